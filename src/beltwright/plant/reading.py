@@ -67,6 +67,11 @@ _BELT: Final = Field("belt", "which belt, counted from the motor side", "count",
 _SHEAVE: Final = Field("sheave", "which sheave", "choice", ("driver", "driven"))
 _GROOVE: Final = Field("groove", "which groove, counted from the motor side", "count", low=1, high=40)
 
+# outer: away from the motor, the side one stands at with the guard off; inner: towards the motor
+FACES: Final[tuple[str, ...]] = ("outer", "inner")
+# with the belts on, sheaves of unequal size never stand half a turn on together: then turn and note one at a time
+TURNED: Final[tuple[str, ...]] = ("neither", "both", "driver", "driven")
+
 SEEN: Final[tuple[str, ...]] = (
     "cracked", "frayed", "swollen", "glazed", "turned over", "oil or grease", "caked dirt", "missing belt",
     "foreign matter in groove", "squeal at start", "squeal at peak load", "slack side bows", "slack side uneven",
@@ -88,42 +93,54 @@ KINDS: Final[Mapping[str, Kind]] = MappingProxyType({kind.name: kind for kind in
         Field("uncertainty", "uncertainty of the frequency", "frequency", required=False, low=0, high=100),
     )),
     Kind("alignment", "Straightedge or string across both sheaves", True, (
-        Field("face", "which face", "choice", ("outer", "inner")),
-        Field("turned", "sheaves turned half round since the first reading", "yes or no"),
-        Field("driver_far", "gap at the driver's far rim", "length", low=-0.1, high=0.1),
-        Field("driver_near", "gap at the driver's near rim", "length", low=-0.1, high=0.1),
-        Field("driven_near", "gap at the driven's near rim", "length", low=-0.1, high=0.1),
-        Field("driven_far", "gap at the driven's far rim", "length", low=-0.1, high=0.1),
+        Field("face", "which face", "choice", FACES),
+        Field("turned", "which sheaves stand half a turn on since the first reading", "choice", TURNED),
+        Field("height", "how far the line lies above the line of the shafts (below is minus), if not along it",
+              "length", required=False, low=-1, high=1),
+        Field("driver_far", "gap at the driver's far rim", "length", low=0, high=0.1),
+        Field("driver_near", "gap at the driver's near rim", "length", low=0, high=0.1),
+        Field("driven_near", "gap at the driven's near rim", "length", low=0, high=0.1),
+        Field("driven_far", "gap at the driven's far rim", "length", low=0, high=0.1),
         Field("resolution", "finest step you could read", "length", required=False, low=1e-6, high=0.005),
     )),
     Kind("tilt", "Tilt of both sheaves, level on the face", True, (
+        Field("turned", "which sheaves stand half a turn on since the first reading", "choice", TURNED),
         Field("driver_tilt", "driver's tilt out of the vertical, top outward is plus", "angle", low=-0.3, high=0.3),
         Field("driven_tilt", "driven's tilt out of the vertical, top outward is plus", "angle", low=-0.3, high=0.3),
         Field("resolution", "finest step you could read", "angle", required=False, low=1e-6, high=0.05),
     )),
-    Kind("rim", "Rim edge to first groove", True, (
-        _SHEAVE, Field("thickness", "outer face to the middle of the first groove", "length", low=0.001, high=0.3),
+    Kind("rim", "Rim edge to groove", True, (
+        _SHEAVE,
+        Field("face", "from which face", "choice", FACES),
+        Field("thickness", "that face to the middle of the groove of the belt next to it", "length",
+              low=0.001, high=0.3),
+        Field("resolution", "finest step you could read", "length", required=False, low=1e-6, high=0.005),
     )),
     Kind("run-out", "Run-out by dial gauge, full turn", True, (
         _SHEAVE,
         Field("radial", "radial, full swing of the dial", "length", required=False, low=0, high=0.02),
-        Field("axial", "axial, full swing of the dial", "length", required=False, low=0, high=0.02),
+        Field("axial", "axial at the rim, full swing of the dial", "length", required=False, low=0, high=0.02),
     )),
     Kind("groove", "Groove wear by gauge and feeler", True, (
         _SHEAVE, _GROOVE,
         Field("left", "dish of the flank towards the motor", "length", low=0, high=0.01),
         Field("right", "dish of the flank away from the motor", "length", low=0, high=0.01),
         Field("shine", "bottom of the groove shiny", "yes or no", required=False),
+        Field("resolution", "finest feeler you had", "length", required=False, low=1e-6, high=0.001),
     )),
     Kind("ride", "Ride of the belt over the rim", True, (
         _SHEAVE, _GROOVE,
         Field("height", "top of belt above the rim (below is minus)", "length", low=-0.05, high=0.02),
     )),
     Kind("belt length", "Length of one belt, measured off the drive", True, (
-        _BELT, Field("length", "length", "length", low=0.1, high=30),
+        _BELT,
+        Field("length", "length", "length", low=0.1, high=30),
+        Field("resolution", "finest step you could read", "length", required=False, low=1e-6, high=0.02),
     )),
     Kind("bow", "Bow of the slack side, seen through the guard", False, (
-        _BELT, Field("bow", "bow of the slack side", "length", low=0, high=1),
+        _BELT,
+        Field("bow", "bow of the slack side, from straight to the deepest point", "length", low=0, high=1),
+        Field("span", "span, if measured", "length", required=False, low=0.02, high=20),
     )),
     Kind("belt", "What is on the drive, belt by belt", True, (
         _BELT,
