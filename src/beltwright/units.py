@@ -26,6 +26,7 @@ HORSEPOWER: Final = 550 * FOOT * POUND_FORCE
 MINUTE: Final = 60.0
 HOUR: Final = 3600.0
 DAY: Final = 24 * HOUR
+YEAR: Final = 365 * DAY   # 8760 h, as energy is reckoned
 TURN: Final = 2 * math.pi
 RPM: Final = TURN / MINUTE
 
@@ -52,7 +53,8 @@ KINDS: Final[dict[str, dict[str, tuple[float, float]]]] = {
     "angle": {"deg": (math.pi / 180, 0.0), "rad": (1.0, 0.0), "min": (math.pi / 10800, 0.0)},
     "slope": {"mm/m": (1e-3, 0.0), "in/ft": (INCH / FOOT, 0.0)},
     "frequency": {"Hz": (1.0, 0.0)},
-    "time": {"h": (HOUR, 0.0), "min": (MINUTE, 0.0), "s": (1.0, 0.0), "d": (DAY, 0.0)},
+    "time": {"h": (HOUR, 0.0), "min": (MINUTE, 0.0), "s": (1.0, 0.0), "d": (DAY, 0.0),
+             "year": (YEAR, 0.0)},
     "energy": {"kWh": (3.6e6, 0.0), "J": (1.0, 0.0)},
     "share": {"%": (1e-2, 0.0)},
     "hours a day": {"h/d": (HOUR / DAY, 0.0)},
@@ -70,7 +72,7 @@ SPELLINGS: Final[dict[str, str]] = {
     "nm": "N m", "n·m": "N m", "lbf·ft": "lbf ft", "ft lbf": "lbf ft",
     "c": "degC", "°c": "degC", "degc": "degC", "f": "degF", "°f": "degF", "degf": "degF",
     "°": "deg", "degree": "deg", "degrees": "deg", "hz": "Hz", "hours": "h", "hour": "h", "hrs": "h",
-    "minutes": "min", "seconds": "s", "sec": "s", "days": "d", "day": "d", "percent": "%",
+    "minutes": "min", "seconds": "s", "sec": "s", "days": "d", "day": "d", "years": "year", "percent": "%",
     "mm²": "mm2", "cm²": "cm2", "kg/m³": "kg/m3", "mpa": "MPa", "kwh": "kWh",
 }
 # a pound on a force gauge is a pound-force; on a scale it is a mass
