@@ -1,1 +1,1 @@
-"""Judgement: a drive and its readings in; set-to numbers, workings and findings out. Pure: no disk, no clock, no page."""
+"""Judgement: a drive and its readings in; set-to numbers, workings, findings out. No disk, no clock, no page."""

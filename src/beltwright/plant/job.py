@@ -9,35 +9,44 @@ from typing import Literal
 from uuid import UUID
 
 JobKind = Literal["inspect", "re-tension", "re-belt", "change sheave", "align", "lay up", "bring back"]
-EventKind = Literal["opened", "done", "skipped", "undone", "paused", "closed", "abandoned"]
+EventKind = Literal["opened", "done", "skipped", "undone", "centre moved", "closed", "abandoned"]
+# isolation: a part of lock-out; return: guard, tools, people, locks; unlock: the return step that ends the isolation
+Gate = Literal["", "isolation", "return", "unlock"]
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
     """One thing to do, with this drive's numbers already in the words.
 
-    gate:   what it opens: `isolation` (a part of lock-out), `return` (guard, tools, people, locks), or nothing
-    needs:  gates and steps that must be done first, by key
-    hands_on: hands come near belts or sheaves: refused until isolation is confirmed
-    reads:  kinds of reading it asks for
+    phase:    which isolation it belongs to; a job that runs new belts in is isolated twice
+    hands_on: hands come near belts or sheaves: refused until that phase's isolation is confirmed
+    running:  the drive turns: refused until that phase's return is confirmed
+    confirm:  what the person must confirm, one by one, before the step counts as done
+    needs:    steps that must be done before, by key
+    reopens:  steps that must be done again once this one is done
+    reads:    kinds of reading it asks for; state: how such a reading is marked
     """
 
     key: str
     title: str
     say: tuple[str, ...] = ()
     caution: str = ""
-    gate: Literal["", "isolation", "return"] = ""
+    phase: int = 1
+    gate: Gate = ""
     hands_on: bool = False
+    running: bool = False
     can_skip: bool = True
+    confirm: tuple[str, ...] = ()
     needs: tuple[str, ...] = ()
-    reads: tuple[str, ...] = ()
     reopens: tuple[str, ...] = ()
+    reads: tuple[str, ...] = ()
+    state: str = ""
     source: str = "practice"
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
-    """Something that happened to a job: who, when, to which step, and why if it was skipped."""
+    """Something that happened to a job: who, when, to which step, what was confirmed, and why if it was skipped."""
 
     id: UUID
     job_id: UUID
@@ -46,6 +55,7 @@ class Event:
     by: str
     at: datetime
     reason: str = ""
+    confirmed: tuple[str, ...] = ()
     values: Mapping[str, str] = field(default_factory=dict)
 
 
