@@ -87,15 +87,17 @@ def steps_for(kind: JobKind, words: Mapping[str, str]) -> tuple[Step, ...]:
     if kind not in get_args(JobKind):
         raise InputError(f"no job of kind {kind!r}: {', '.join(get_args(JobKind))}")
     book = _book_of_steps()
-    return tuple(_step(entry, book["step"], words) for entry in book["kinds"][kind]["steps"])
+    order = tuple(book["kinds"][kind]["steps"])
+    return tuple(_step(entry, order, book["step"], words) for entry in order)
 
 
-def _step(entry: str, texts: Mapping[str, Mapping[str, Any]], words: Mapping[str, str]) -> Step:
+def _step(entry: str, order: tuple[str, ...], texts: Mapping[str, Mapping[str, Any]],
+          words: Mapping[str, str]) -> Step:
     name, _, phase = entry.partition("@")
     text = dict(texts[name])
     suffix = f"@{phase}" if phase else ""
     for links in ("needs", "reopens"):
-        text[links] = tuple(f"{key}{suffix}" for key in text.get(links, ()))
+        text[links] = tuple(key for name in text.get(links, ()) if (key := f"{name}{suffix}") in order)
     text["say"] = tuple(_put_in(line, words) for line in text.get("say", ()))
     for plural in ("reads", "confirm"):
         text[plural] = tuple(text.get(plural, ()))
