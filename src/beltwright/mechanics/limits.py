@@ -52,8 +52,26 @@ def at_least_zero(kind: str, **quantities: Numbers) -> None:
         _refuse((np.asarray(values) >= 0.0) & np.isfinite(values), kind, name, values, "zero or more is needed")
 
 
+def first_refused(accepted: Mask, *values: Numbers) -> tuple[float, ...]:
+    """The values at the first place where a check fails, to be named in a refusal.
+
+    values at the first false of the mask
+
+    accepted: mask of what passes the check, false somewhere [-]
+    values:   scalars or arrays that broadcast to the mask [any unit]
+    returns:  one number of each [as the values]
+
+    Source: practice
+
+    >>> first_refused(np.array([True, False]), np.array([3.0, 4.0]), 7.0)
+    (4.0, 7.0)
+    """
+    where = int(np.argmin(accepted))
+    return tuple(float(np.broadcast_to(value, np.shape(accepted)).flat[where]) for value in values)
+
+
 def _refuse(accepted: Mask, kind: str, name: str, values: Numbers, needed: str) -> None:
     if not np.all(accepted):
-        first = float(np.broadcast_to(values, np.shape(accepted))[~np.asarray(accepted)].flat[0])
+        (first,) = first_refused(accepted, values)
         shown = show(first, kind, "si") if kind in SHOWN["si"] else f"{first:g} {next(iter(KINDS[kind]))}"
         raise OutOfRange(f"{name.replace('_', ' ')} of {shown}: {needed}")
