@@ -20,7 +20,7 @@ import numpy as np
 
 from beltwright.errors import OutOfRange
 from beltwright.mechanics import Mask, Numbers
-from beltwright.mechanics.limits import above_zero, at_least_zero
+from beltwright.mechanics.limits import above_zero, at_least_zero, first_refused
 from beltwright.mechanics.tension import Band, SetBands
 from beltwright.tables import load
 from beltwright.units import INCH, show
@@ -112,8 +112,9 @@ def lone_belt_allowance(allowance: Numbers, span: Numbers, length: Numbers) -> N
     """
     at_least_zero("force", allowance=allowance)
     above_zero("length", span=span, length=length)
-    if np.any(np.asarray(2.0 * span >= length)):
-        raise OutOfRange("the span must be shorter than half the belt: a belt goes round two sheaves")
+    if not np.all(goes_round := np.asarray(2.0 * span < length)):
+        t, once_round = (show(value, "length", "si") for value in first_refused(goes_round, span, length))
+        raise OutOfRange(f"a span of {t} on a belt of {once_round}: it must be shorter than half the belt")
     return allowance * span / length
 
 
@@ -203,9 +204,10 @@ def tension_from_force(force: Numbers, span: Numbers, deflection: Numbers, allow
     300.0
     """
     tension = _string_tension(force, span, deflection, allowance)
-    if not np.all(np.asarray(tension) > 0.0):
-        raise OutOfRange(f"a force of {show(float(np.min(force)), 'force', 'si', digits=1)} is no more than the belt's "
-                         f"own stiffness gives: the span hangs slack, or deflection or section are not what was noted")
+    if not np.all(tells := tension > 0.0):
+        (low,) = first_refused(tells, force)
+        raise OutOfRange(f"a force of {show(low, 'force', 'si', digits=1)} is no more than the belt's own stiffness "
+                         f"gives: the span hangs slack, or deflection or section are not what was noted")
     return tension
 
 
@@ -278,9 +280,10 @@ def tension_from_pressed(force: Numbers, span: Numbers, deflection: Numbers, axi
     above_zero("force", force=force, axial_rigidity=axial_rigidity)
     side, strain = _triangle(span, deflection, stretched)
     tension = (0.5 * force * side / deflection - axial_rigidity * strain) / (1.0 + strain)
-    if not np.all(np.asarray(tension) > 0.0):
-        raise OutOfRange(f"a force of {show(float(np.min(force)), 'force', 'si', digits=1)} is no more than stretching "
-                         f"the span takes: it hung slack, or deflection or stiffness are not what was noted")
+    if not np.all(tells := tension > 0.0):
+        (low,) = first_refused(tells, force)
+        raise OutOfRange(f"a force of {show(low, 'force', 'si', digits=1)} is no more than stretching the span takes: "
+                         f"it hung slack, or deflection or stiffness are not what was noted")
     return tension
 
 
@@ -346,10 +349,10 @@ def force_bands(bands: SetBands, allowance: Numbers) -> SetBands:
 def _slope(span: Numbers, deflection: Numbers) -> Numbers:
     above_zero("length", span=span, deflection=deflection)
     slope = deflection / span
-    if np.any(np.asarray(slope) > STEEPEST):
-        steepest = 1.0 / float(np.max(slope))
-        raise OutOfRange(f"a deflection of 1/{steepest:.1f} of the span is past what this rule holds for: press in by "
-                         f"1/64, at most 1/16")
+    if not np.all(small := np.asarray(slope) <= STEEPEST):
+        t, h = (show(value, "length", "si", digits=1) for value in first_refused(small, span, deflection))
+        raise OutOfRange(f"a deflection of {h} on a span of {t} is past what this rule holds for: press in by 1/64 of "
+                         f"the span, at most 1/16")
     return slope
 
 

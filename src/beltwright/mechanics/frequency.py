@@ -14,7 +14,7 @@ import numpy as np
 
 from beltwright.errors import OutOfRange
 from beltwright.mechanics import Mask, Numbers
-from beltwright.mechanics.limits import above_zero, at_least_zero
+from beltwright.mechanics.limits import above_zero, at_least_zero, first_refused
 from beltwright.mechanics.tension import Band, SetBands
 
 # eps = sqrt(EI/T)/t: the first-order correction 1 + 2 eps is short of the exact built-in beam by about 9 eps^2
@@ -169,7 +169,7 @@ def _span(span: Numbers, mass: Numbers, rigidity: Numbers) -> None:
 
 
 def _hold(tension: Numbers, span: Numbers, rigidity: Numbers) -> None:
-    if not np.all(stiff_ends_hold(tension, span, rigidity)):
-        worst = float(np.max(np.sqrt(rigidity / tension) / span))
-        raise OutOfRange(f"the span is too short and stiff for its note: sqrt(EI/T)/span is {worst:.2f}, "
-                         f"and the correction holds up to {STIFFEST}")
+    if not np.all(holds := stiff_ends_hold(tension, span, rigidity)):
+        (stiff,) = first_refused(holds, np.sqrt(rigidity / tension) / span)
+        raise OutOfRange(f"the span is too short and stiff for its note: sqrt(EI/T)/span is {stiff:.2f}, and the "
+                         f"correction holds up to {STIFFEST}")

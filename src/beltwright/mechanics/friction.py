@@ -18,7 +18,7 @@ import numpy as np
 
 from beltwright.errors import OutOfRange
 from beltwright.mechanics import Mask, Numbers
-from beltwright.mechanics.limits import above_zero, at_least_zero
+from beltwright.mechanics.limits import above_zero, at_least_zero, first_refused
 from beltwright.units import show
 
 # Tight over slack at half a turn of contact, the ratio behind the published ratings: exp(0.5123 pi) = 5
@@ -51,9 +51,9 @@ def wedge_ratio(friction: Numbers, wrap: Numbers, half_angle: Numbers) -> Number
     """
     above_zero("number", friction=friction)
     above_zero("angle", wrap=wrap, half_angle=half_angle)
-    if np.any(np.asarray(half_angle) > np.pi / 2):
-        widest = show(float(np.max(half_angle)), "angle", "si")
-        raise OutOfRange(f"half the groove angle of {widest}: 90° (a flat face) is the most there is")
+    if not np.all(grooved := np.asarray(half_angle) <= np.pi / 2):
+        (wide,) = first_refused(grooved, half_angle)
+        raise OutOfRange(f"half the groove angle of {show(wide, 'angle', 'si')}: 90° (a flat face) is the most")
     return np.exp(friction * wrap / np.sin(half_angle))
 
 
@@ -198,9 +198,8 @@ def power_at_limit(limit_tension: Numbers, tension_ratio: Numbers, speed: Number
     """
     above_zero("force", limit_tension=limit_tension)
     _carries(tension_ratio)
-    runs = np.asarray(runs_at(limit_tension, speed, mass))
-    if not np.all(runs):
-        limit, v, m = (float(each[~runs].flat[0]) for each in np.broadcast_arrays(limit_tension, speed, mass))
+    if not np.all(runs := runs_at(limit_tension, speed, mass)):
+        limit, v, m = first_refused(runs, limit_tension, speed, mass)
         raise OutOfRange(f"belt speed of {show(v, 'speed', 'si')}: at {show((limit / m) ** 0.5, 'speed', 'si')} "
                          f"the belt's own mass takes all that the belt may carry")
     return (limit_tension - centrifugal_tension(mass, speed)) * (1.0 - 1.0 / tension_ratio) * speed
@@ -248,5 +247,6 @@ def best_speed(limit_tension: Numbers, mass: Numbers) -> Numbers:
 
 def _carries(tension_ratio: Numbers) -> None:
     above_zero("number", tension_ratio=tension_ratio)
-    if np.any(np.asarray(tension_ratio) <= 1.0):
-        raise OutOfRange(f"tension ratio of {float(np.min(tension_ratio)):.2f}: a belt carries power above 1 only")
+    if not np.all(pulls := np.asarray(tension_ratio) > 1.0):
+        (low,) = first_refused(pulls, tension_ratio)
+        raise OutOfRange(f"tension ratio of {low:.2f}: a belt carries power above 1 only")

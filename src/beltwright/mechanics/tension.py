@@ -24,7 +24,7 @@ import numpy as np
 from beltwright.errors import OutOfRange
 from beltwright.mechanics import Numbers
 from beltwright.mechanics.friction import centrifugal_tension, net_tensions, ratio_at_arc
-from beltwright.mechanics.limits import above_zero, at_least_zero
+from beltwright.mechanics.limits import above_zero, at_least_zero, first_refused
 from beltwright.tables import load
 
 # 15 lbf kft/min per hp in the RMA form, where the exact mean of strands has 33000/2000 = 16.5: one half becomes 15/33
@@ -294,5 +294,6 @@ def _pull_per_belt(design_power: Numbers, belts: Numbers, speed: Numbers) -> Num
 
 def _arc_factor(arc_factor: Numbers) -> None:
     above_zero("number", arc_factor=arc_factor)
-    if np.any(np.asarray(arc_factor) >= ARC_FACTOR_LIMIT):
-        raise OutOfRange(f"arc factor of {float(np.max(arc_factor)):.2f}: V-belt factors stay below {ARC_FACTOR_LIMIT}")
+    if not np.all(possible := np.asarray(arc_factor) < ARC_FACTOR_LIMIT):
+        (high,) = first_refused(possible, arc_factor)
+        raise OutOfRange(f"arc factor of {high:.2f}: V-belt factors stay below {ARC_FACTOR_LIMIT}")
