@@ -48,6 +48,8 @@ KINDS: Final[dict[str, dict[str, tuple[float, float]]]] = {
     "rigidity": {"N m2": (1.0, 0.0), "lbf in2": (POUND_FORCE * INCH**2, 0.0)},
     "mass": {"kg": (1.0, 0.0), "g": (1e-3, 0.0), "lb": (POUND, 0.0), "oz": (POUND / 16, 0.0)},
     "mass per length": {"kg/m": (1.0, 0.0), "g/m": (1e-3, 0.0), "lb/ft": (POUND / FOOT, 0.0)},
+    # Shigley's Kc: the centrifugal tension at 1000 ft/min, which is a mass per length in other clothes
+    "centrifugal constant": {"lbf/kfpm2": (POUND_FORCE / (1000 * FOOT / MINUTE) ** 2, 0.0)},
     "temperature": {"degC": (1.0, 0.0), "degF": (5 / 9, -160 / 9)},
     "temperature difference": {"K": (1.0, 0.0), "degF": (5 / 9, 0.0)},
     "angle": {"deg": (math.pi / 180, 0.0), "rad": (1.0, 0.0), "min": (math.pi / 10800, 0.0)},
