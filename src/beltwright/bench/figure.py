@@ -107,3 +107,27 @@ class Figure:
         if not any(sign in "123456789" for sign in text):
             text = show(2 * self.spread, kind, system, digits=(digits or 0) + 2)
         return f"± {text}"
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """A sentence with numbers in it, to be read in either system of units: `{name}` stands where a number goes."""
+
+    template: str
+    puts: Mapping[str, Put] = field(default_factory=dict)
+
+    def text(self, system: System) -> str:
+        """The sentence as a person reads it."""
+        return self.template.format_map({name: put.text(system) for name, put in self.puts.items()})
+
+
+def say(template: str, **numbers: tuple[float, str] | tuple[float, str, int] | str) -> Said:
+    """A sentence from a template and its numbers, each `(SI value, kind)`, `(SI value, kind, digits)`, or words.
+
+    >>> say("the span is {span}", span=(0.6, "length")).text("si")
+    'the span is 600 mm'
+    """
+    puts = {name: Put(name, name, number) if isinstance(number, str) else
+            Put(name, name, number[0], number[1], digits=number[2] if len(number) > 2 else None)
+            for name, number in numbers.items()}
+    return Said(template, puts)

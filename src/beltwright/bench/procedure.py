@@ -127,6 +127,8 @@ def progress(job: Job, events: Iterable[Event]) -> Progress:
         step = steps.get(event.step)
         match event.kind:
             case "done" if step is not None:
+                if step.gate == "isolation" and not locks.get(step.phase):
+                    open_again(_isolation_anew(job, step, done))
                 done[step.key] = (*(name for name in done.get(step.key, ()) if name != event.by), event.by)
                 skipped.pop(step.key, None)
                 reopened.discard(step.key)
@@ -146,6 +148,13 @@ def progress(job: Job, events: Iterable[Event]) -> Progress:
                 ended = event.kind
     marks = tuple(_mark(step, done, skipped, reopened, locks) for step in job.steps)
     return Progress(marks, {phase: frozenset(names) for phase, names in locks.items()}, ended)
+
+
+def _isolation_anew(job: Job, step: Step, done: Mapping[str, tuple[str, ...]]) -> set[str]:
+    """Once the last lock of a phase was off, isolating again starts from nothing: every part, and the way back."""
+    phase = [other for other in job.steps if other.phase == step.phase and other.gate]
+    over = any(other.gate == "unlock" and other.key in done for other in phase)
+    return {other.key for other in phase} if over else set()
 
 
 def _opened_by(job: Job, step: Step) -> set[str]:
@@ -222,17 +231,13 @@ def _check_isolation(now: Progress, step: Step) -> None:
               and mark.state != "done"]
     if before:
         raise Refused(f"{step.title}: first finish “{before[0].title}” of the isolation before")
-    over = [mark for mark in now.marks if mark.step.gate == "unlock" and mark.step.phase == step.phase
-            and mark.state == "done"]
-    if over:
-        raise Refused(f"{step.title}: the locks of this isolation are off already; open a new job")
 
 
 def _check_hands_on(now: Progress, step: Step, by: str) -> None:
     if not isolated(now, step.phase):
         parts = [mark.step for mark in now.marks if mark.step.gate == "isolation" and mark.step.phase == step.phase
                  and mark.state != "done"]
-        first = f"first do “{parts[0].title}”" if parts else "the locks are off"
+        first = f"first do “{parts[0].title}”" if parts else "the locks are off: isolate it again from the stop on"
         raise Refused(f"{step.title}: hands stay away until the drive is isolated; {first}")
     if by not in now.locks_of[step.phase]:
         raise Refused(f"{step.title}: {by} has no lock on the drive; do “Lock out” under that name first")
