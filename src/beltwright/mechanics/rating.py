@@ -4,10 +4,10 @@
     IP-22   narrow 3V, 5V, 8V: coefficients from memory, not verified, and marked so wherever they show
 
 Both rate one belt at half a turn of contact and the reference length; `corrections` has the factors for other arcs
-and lengths, `textbook` the older rating. The diameter is the small sheave's pitch diameter, never the datum diameter
-(on inch grooves that is smaller, by ten percent of a B belt's power at the smallest sheave), and the rotation that
-of the faster shaft. Where no rating is published (Z, SPx, E, cogged narrow and metric belts) nothing is guessed:
-`NotKnown`, with what to enter instead. Imports only `limits` of `mechanics`.
+and lengths, `textbook` the older rating. The diameter is the small sheave's pitch diameter, never the smaller datum
+diameter, which would cost a B belt 13 percent of its power on its smallest sheave; the rotation is that of the faster
+shaft. Where no rating is published (Z, SPx, E, cogged narrow and metric belts) nothing is guessed: `NotKnown`, with
+what to enter instead. Imports only `limits` of `mechanics`.
 """
 
 from __future__ import annotations
