@@ -36,8 +36,8 @@ def frequency_from_tension(tension: Numbers, span: Numbers, mass: Numbers, rigid
     returns:  first transverse natural frequency [Hz], shape of the broadcast inputs
 
     The stiff-end terms take the belt as built in at both points of tangency: within 0.3 percent at eps 0.05,
-    1.2 percent at 0.1, where they stop. With 1 + 2 eps alone the note would be 8 percent short there. A belt leaves its sheaves
-    less stiffly than a wall would hold it, so the truth lies between this and the plain string.
+    1.2 percent at 0.1, where they stop. With 1 + 2 eps alone the note would be 8 percent short there. A belt leaves
+    its sheaves less stiffly than a wall would hold it, so the truth lies between this and the plain string.
     Errors: `OutOfRange` for values no drive has and eps above 0.1 (ask `stiff_ends_hold` first).
     Source: morse1948, stiff string between rigid clamps; the plain string rayleigh1894
 
