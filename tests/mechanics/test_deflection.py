@@ -21,11 +21,11 @@ from beltwright.mechanics.deflection import (
     lone_belt_allowance,
     mark_deflection,
     pressed_force,
-    published_allowance,
     stretch_allowance,
     tension_from_force,
     tension_from_pressed,
 )
+from beltwright.mechanics.sections import stiffness_of
 from beltwright.mechanics.tension import set_bands
 
 tensions = st.floats(20.0, 3000.0)
@@ -103,7 +103,7 @@ def test_held_sheaves_push_back_harder_than_free_ones(tension: float, span: floa
 
 def test_reading_a_free_belt_by_the_held_rule_reads_low_by_what_the_rule_says() -> None:
     """A lone B belt, 0.5 m span of 2 m: taking Y for Y t/L costs three quarters of Y."""
-    span, length, allowance = 0.5, 2.0, published_allowance("B")
+    span, length, allowance = 0.5, 2.0, stiffness_of("B").value
     mark = mark_deflection(span)
     force = deflection_force(200.0, span, mark, lone_belt_allowance(allowance, span, length))
     assert tension_from_force(force, span, mark, allowance) == pytest.approx(200.0 - 0.75 * allowance)
@@ -141,14 +141,3 @@ def test_too_deep_a_deflection_is_refused_where_the_small_rule_ends() -> None:
 def test_a_span_longer_than_half_the_belt_is_refused() -> None:
     with pytest.raises(OutOfRange, match="a span of 1000 mm on a belt of 2000 mm"):
         lone_belt_allowance(20.0, 1.0, 2.0)
-
-
-@pytest.mark.parametrize("section", ["Z", "A", "AX", "B", "BX", "C", "CX", "D", "E", "3V", "5V", "8V", "SPZ", "SPA",
-                                     "SPB", "SPC"])
-def test_every_section_of_the_trade_has_an_allowance(section: str) -> None:
-    assert 5.0 < published_allowance(section) < 150.0
-
-
-def test_an_unknown_section_has_none() -> None:
-    with pytest.raises(OutOfRange, match="no stiffness allowance is published for section Q"):
-        published_allowance("Q")

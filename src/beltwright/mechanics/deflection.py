@@ -6,15 +6,14 @@ at the one deflection h = t/64: P = (T + Y)/16. That Y is stretch shows in the r
 turn freely, so the whole length L shares what otherwise the span t takes alone. Stretch grows with the square of
 the deflection, so at any other h the allowance is Y (64 h/t)^2; at t/64 both say the same. (Handbook tables of ready
 forces are another thing: they hold for 1000 to 3000 ft/min and are cut by 20 percent above that speed, Mobley ch. 58.
-The forms here carry the speed in the tension.)
+The forms here carry the speed in the tension.) The allowance of a section is in `sections.stiffness_of`.
 
 Must not import other modules of `mechanics` but `tension` and `limits`.
 """
 
 from __future__ import annotations
 
-from functools import cache
-from typing import Final, cast
+from typing import Final
 
 import numpy as np
 
@@ -22,7 +21,6 @@ from beltwright.errors import OutOfRange
 from beltwright.mechanics import Mask, Numbers
 from beltwright.mechanics.limits import above_zero, at_least_zero, first_refused
 from beltwright.mechanics.tension import Band, SetBands
-from beltwright.tables import load
 from beltwright.units import INCH, show
 
 # 1/64 in per inch of span: the mark at which published forces and allowances hold
@@ -70,27 +68,6 @@ def coarse_deflection(span: Numbers, thickness: Numbers) -> Numbers:
     """
     above_zero("length", span=span, thickness=thickness)
     return thickness * span / COARSE_SPAN
-
-
-@cache
-def published_allowance(section: str) -> float:
-    """The stiffness allowance of one belt of a section, from the list kept for it.
-
-    section: belt section; a cogged one counts as its plain section [-]
-    returns: allowance Y at 1/64 of the span, sheaves held [N]
-
-    From memory, not verified; the metric list where it has the section, else the inch list. On the inch sections A to
-    D the inch list says about twice as much: the difference is 1 to 5 N at the mark.
-    Errors: `OutOfRange` for a section in neither list.
-    Source: gbt13575
-
-    >>> published_allowance("B"), published_allowance("BX")
-    (20.0, 20.0)
-    """
-    for name in (section, section.removesuffix("X")):
-        for row in load("stiffness_allowances").where(section=name):
-            return cast(float, row["inch"] if row["metric"] is None else row["metric"])
-    raise OutOfRange(f"no stiffness allowance is published for section {section}")
 
 
 def lone_belt_allowance(allowance: Numbers, span: Numbers, length: Numbers) -> Numbers:
