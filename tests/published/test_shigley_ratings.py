@@ -143,7 +143,6 @@ def test_the_older_table_rates_a_belt_half_of_what_ip20_does() -> None:
         # below the recommended sheave and at the last column both fall to nothing, and their ratio says little
         if pitch_in >= example["given"]["smallest_in"][section] and speed <= example["given"]["to_ft_min"]:
             premium.append(float(power_textbook(section, pitch, rotation, "premium")) / later)
-            assert shares[-1] > 0.4
     assert np.mean(shares) == expected(example, "mean")
     assert max(shares) == expected(example, "highest")
     assert min(premium) == expected(example, "premium_low")
