@@ -7,9 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
-from uncertainties import ufloat, umath
+from uncertainties import UFloat, ufloat, wrap
 
 from beltwright.errors import NotKnown, OutOfRange
+from beltwright.mechanics.deflection import deflection_force, tension_from_force
+from beltwright.mechanics.frequency import frequency_from_tension, tension_from_frequency
 from beltwright.mechanics.uncertainty import (
     LEVELS,
     bound_uncertainty,
@@ -30,47 +32,67 @@ from beltwright.units import to_si
 share_of_value = st.floats(1e-6, 0.1)
 
 
-@given(st.floats(2.0, 200.0), st.floats(0.2, 3.0), st.floats(1 / 100, 1 / 30),
-       share_of_value, share_of_value, share_of_value, st.floats(1e-6, 20.0))
+@given(st.floats(100.0, 2000.0), st.floats(0.2, 3.0), st.floats(1 / 100, 1 / 30), st.floats(1.0, 60.0), share_of_value,
+       share_of_value, share_of_value, share_of_value)
 def test_force_method_agrees_with_a_second_engine(
-        force: float, span: float, slope: float, du: float, dh: float, dt: float, allowance: float) -> None:
+        tension: float, span: float, slope: float, allowance: float, dP: float, dh: float, dt: float,
+        dY: float) -> None:
+    """The oracle takes derivatives of the measuring model itself, by finite steps."""
     deflection = slope * span
-    P, h, t = ufloat(force, du * force), ufloat(deflection, dh * deflection), ufloat(span, dt * span)
-    # by the angle of the pushed span, not by the formula under test
-    oracle = P / (2 * umath.sin(umath.atan2(2 * h, t))) - ufloat(0.0, allowance)
-    ours = force_spread(force, deflection, span, force_uncertainty=du * force, deflection_uncertainty=dh * deflection,
-                        span_uncertainty=dt * span, allowance_uncertainty=allowance)
-    assert ours.uncertainty == pytest.approx(oracle.std_dev, rel=1e-9, abs=1e-12)
-    slopes = oracle.derivatives
-    assert ours.parts["force"] == pytest.approx(slopes[P] * P.std_dev, rel=1e-9, abs=1e-12)
-    assert ours.parts["deflection"] == pytest.approx(slopes[h] * h.std_dev, rel=1e-9, abs=1e-12)
-    assert ours.parts["span"] == pytest.approx(slopes[t] * t.std_dev, rel=1e-9, abs=1e-12)
+    force = float(deflection_force(tension, span, deflection, allowance))
+    inputs = {"force": ufloat(force, dP * force), "span": ufloat(span, dt * span),
+              "deflection": ufloat(deflection, dh * deflection), "allowance": ufloat(allowance, dY * allowance)}
+    oracle = wrap(tension_from_force)(*inputs.values())
+    ours = force_spread(force, span, deflection, allowance, **stated(inputs))
+    assert oracle.nominal_value == pytest.approx(tension)
+    assert ours.uncertainty == pytest.approx(oracle.std_dev, rel=1e-5)
+    for name, part in ours.parts.items():
+        assert part == pytest.approx(oracle.derivatives[inputs[name]] * inputs[name].std_dev, rel=1e-5, abs=1e-6)
 
 
-@given(st.floats(5.0, 150.0), st.floats(0.2, 3.0), st.floats(0.05, 1.0), share_of_value, share_of_value, share_of_value)
+@given(st.floats(100.0, 2000.0), st.floats(0.3, 3.0), st.floats(0.05, 1.0), st.floats(0.001, 0.06), share_of_value,
+       share_of_value, share_of_value, share_of_value)
 def test_note_method_agrees_with_a_second_engine(
-        frequency: float, span: float, mass: float, df: float, dt: float, dm: float) -> None:
-    oracle = 4 * ufloat(mass, dm * mass) * (ufloat(span, dt * span) * ufloat(frequency, df * frequency)) ** 2
-    ours = frequency_spread(frequency, span, mass, frequency_uncertainty=df * frequency, span_uncertainty=dt * span,
-                            mass_uncertainty=dm * mass)
-    assert ours.uncertainty == pytest.approx(oracle.std_dev, rel=1e-9, abs=1e-12)
+        tension: float, span: float, mass: float, eps: float, df: float, dt: float, dm: float, dEI: float) -> None:
+    """Stiff ends included: eps is how stiff the span is beside its tension."""
+    rigidity = (eps * span) ** 2 * tension
+    frequency = float(frequency_from_tension(tension, span, mass, rigidity))
+    inputs = {"frequency": ufloat(frequency, df * frequency), "span": ufloat(span, dt * span),
+              "mass": ufloat(mass, dm * mass), "rigidity": ufloat(rigidity, dEI * rigidity)}
+    oracle = wrap(tension_from_frequency)(*inputs.values())
+    ours = frequency_spread(frequency, span, mass, rigidity, **stated(inputs))
+    assert ours.uncertainty == pytest.approx(oracle.std_dev, rel=1e-5)
+    for name, part in ours.parts.items():
+        assert part == pytest.approx(oracle.derivatives[inputs[name]] * inputs[name].std_dev, rel=1e-4, abs=1e-5)
+
+
+def stated(inputs: dict[str, UFloat]) -> dict[str, float]:
+    return {f"{name}_uncertainty": each.std_dev for name, each in inputs.items()}
 
 
 def test_both_methods_agree_with_monte_carlo() -> None:
     """Supplement 1: draw the inputs, work out the tension each time, look at the spread."""
     rng = np.random.default_rng(20240611)
     n = 400_000
-    force, deflection = rng.normal(17.0, 1.0, n), rng.normal(0.0094, 0.0004, n)
-    span = rng.uniform(0.6 - 0.005, 0.6 + 0.005, n)
-    pushed = force / (2 * np.sin(np.arctan2(2 * deflection, span)))
-    by_force = force_spread(17.0, 0.0094, 0.6, force_uncertainty=1.0, deflection_uncertainty=0.0004,
-                            span_uncertainty=bound_uncertainty(0.005))
-    assert float(np.std(pushed)) == pytest.approx(by_force.uncertainty, rel=0.01)
+    span = rng.uniform(0.64 - 0.005, 0.64 + 0.005, n)
+    pressed = tension_from_force(rng.normal(20.0, 1.0, n), span, rng.normal(0.01, 0.0004, n), rng.uniform(10.0, 30.0, n))
+    by_force = force_spread(20.0, 0.64, 0.01, 20.0, force_uncertainty=1.0, span_uncertainty=bound_uncertainty(0.005),
+                            deflection_uncertainty=0.0004, allowance_uncertainty=bound_uncertainty(10.0))
+    assert float(np.std(pressed)) == pytest.approx(by_force.uncertainty, rel=0.01)
 
-    note, mass = rng.normal(40.0, 0.4, n), rng.uniform(0.18 * 0.85, 0.18 * 1.15, n)
-    by_note = frequency_spread(40.0, 0.6, 0.18, frequency_uncertainty=0.4, span_uncertainty=bound_uncertainty(0.005),
+    rung = tension_from_frequency(rng.normal(40.0, 0.4, n), span, rng.uniform(0.18 * 0.85, 0.18 * 1.15, n))
+    by_note = frequency_spread(40.0, 0.64, 0.18, frequency_uncertainty=0.4, span_uncertainty=bound_uncertainty(0.005),
                                mass_uncertainty=bound_uncertainty(0.18 * 0.15))
-    assert float(np.std(4 * mass * (span * note) ** 2)) == pytest.approx(by_note.uncertainty, rel=0.01)
+    assert float(np.std(rung)) == pytest.approx(by_note.uncertainty, rel=0.01)
+
+
+def test_stiffness_known_to_be_nothing_cannot_be_uncertain() -> None:
+    plain = frequency_spread(np.array([40.0, 45.0]), 0.64, 0.18, frequency_uncertainty=0.4, span_uncertainty=0.003,
+                             mass_uncertainty=0.01)
+    assert list(np.asarray(plain.parts["rigidity"])) == [0.0, 0.0]
+    with pytest.raises(OutOfRange, match="bending stiffness"):
+        frequency_spread(40.0, 0.64, 0.18, 0.0, frequency_uncertainty=0.4, span_uncertainty=0.003,
+                         mass_uncertainty=0.01, rigidity_uncertainty=0.05)
 
 
 def test_expanded_band_holds_its_share_when_the_scatter_comes_from_few_readings() -> None:

@@ -3,7 +3,8 @@
 Every input of a measuring model brings its standard uncertainty (one standard deviation); the model's sensitivity
 carries it into the result, and the signed `parts` say which input to measure better. Inputs are taken as independent.
 What a set of readings has in common (one span, one mass, one gauge) shifts all of them together: to compare belts of
-one set, combine only the parts that are each belt's own. Must not import other modules of `mechanics` but `limits`.
+one set, combine only the parts that are each belt's own. Must not import other modules of `mechanics` but `limits`
+and those whose measuring models it carries, `deflection` and `frequency`.
 """
 
 from __future__ import annotations
@@ -18,6 +19,8 @@ import numpy.typing as npt
 
 from beltwright.errors import NotKnown, OutOfRange
 from beltwright.mechanics import Numbers
+from beltwright.mechanics.deflection import MARK
+from beltwright.mechanics.frequency import tension_from_frequency
 from beltwright.mechanics.limits import above_zero, at_least_zero
 from beltwright.tables import load
 
@@ -258,60 +261,68 @@ def _share_under(z: Numbers) -> Numbers:
     return np.where(np.asarray(z) < 0.0, tail, 1.0 - tail)[()]
 
 
-def force_spread(force: Numbers, deflection: Numbers, span: Numbers, *, force_uncertainty: Numbers,
-                 deflection_uncertainty: Numbers, span_uncertainty: Numbers,
-                 allowance_uncertainty: Numbers = 0.0) -> Spread:
+def force_spread(force: Numbers, span: Numbers, deflection: Numbers, allowance: Numbers, *,
+                 force_uncertainty: Numbers, span_uncertainty: Numbers, deflection_uncertainty: Numbers,
+                 allowance_uncertainty: Numbers) -> Spread:
     """How well a deflection force tells the static tension.
 
-    T = P s/(4 h) - Y, s = sqrt(t^2 + 4 h^2)
-    dT/dP = s/(4 h), dT/dh = -P t^2/(4 h^2 s), dT/dt = P t/(4 h s), dT/dY = -1
+    T = P t/(4 h) - Y (64 h/t)^2;  dT/dP = t/(4 h), dT/dY = -(64 h/t)^2, and with B = P t/(4 h) + 2 Y (64 h/t)^2,
+    dT/dt = B/t, dT/dh = -B/h
 
-    force:                  deflection force at mid-span [N], scalar or array
-    deflection:             deflection at mid-span [m], scalar or array
+    force:                  deflection force on one belt at mid-span [N], scalar or array
     span:                   free span [m], scalar or array
+    deflection:             deflection at mid-span [m], scalar or array
+    allowance:              stiffness allowance at 1/64 of the span [N], scalar or array
     force_uncertainty:      standard uncertainty of the force [N], scalar or array
-    deflection_uncertainty: standard uncertainty of the deflection [m], scalar or array
     span_uncertainty:       standard uncertainty of the span [m], scalar or array
-    allowance_uncertainty:  standard uncertainty of what stiffness and stretch add, as tension [N], scalar or array
+    deflection_uncertainty: standard uncertainty of the deflection [m], scalar or array
+    allowance_uncertainty:  standard uncertainty of the allowance [N], scalar or array
     returns:                standard uncertainty of the tension and each input's part in it [N]
 
-    Deflection measured on its own, not as a share of the span. Stretch of the deflected span changes the
-    sensitivities little; its size belongs into the uncertainty of the allowance.
+    For `deflection.tension_from_force`; span and deflection read apart, or the deflection read off a mark set from the
+    span.
     Errors: `OutOfRange` for a force, deflection or span of zero or less.
     Source: gum, eq. 10
 
-    >>> spread = force_spread(17.0, 0.0094, 0.6, force_uncertainty=1.0, deflection_uncertainty=0.0004,
-    ...                       span_uncertainty=0.003)
+    >>> spread = force_spread(20.0, 0.64, 0.01, 20.0, force_uncertainty=1.0, span_uncertainty=0.003,
+    ...                       deflection_uncertainty=0.0004, allowance_uncertainty=6.0)
     >>> round(float(spread.uncertainty), 1)
-    19.7
+    22.4
     """
     above_zero("force", force=force)
     above_zero("length", deflection=deflection, span=span)
-    stretched_span = np.hypot(span, 2.0 * deflection)
+    share = (deflection / span / MARK) ** 2
+    per_part = force * span / (4.0 * deflection) + 2.0 * allowance * share
     return _spread({
-        "force": stretched_span / (4.0 * deflection) * force_uncertainty,
-        "deflection": -force * span**2 / (4.0 * deflection**2 * stretched_span) * deflection_uncertainty,
-        "span": force * span / (4.0 * deflection * stretched_span) * span_uncertainty,
-        "allowance": -allowance_uncertainty,
+        "force": span / (4.0 * deflection) * force_uncertainty,
+        "span": per_part * (span_uncertainty / span),
+        "deflection": -per_part * (deflection_uncertainty / deflection),
+        "allowance": -share * allowance_uncertainty,
     })
 
 
-def frequency_spread(frequency: Numbers, span: Numbers, mass: Numbers, *, frequency_uncertainty: Numbers,
-                     span_uncertainty: Numbers, mass_uncertainty: Numbers) -> Spread:
+def frequency_spread(frequency: Numbers, span: Numbers, mass: Numbers, rigidity: Numbers = 0.0, *,
+                     frequency_uncertainty: Numbers, span_uncertainty: Numbers, mass_uncertainty: Numbers,
+                     rigidity_uncertainty: Numbers = 0.0) -> Spread:
     """How well the note of a plucked span tells the static tension.
 
-    T = 4 m t^2 f^2; dT/df = 2 T/f, dT/dt = 2 T/t, dT/dm = T/m
+    plain string: T = 4 m t^2 f^2; dT/df = 2 T/f, dT/dt = 2 T/t, dT/dm = T/m
+    stiff ends, F = 2 t f sqrt(m), s = sqrt(T), q = sqrt(EI)/t, r = F - s - 2 q, B = 2 s/(1 - r/s):
+    dT/df = B F/f, dT/dt = B (F + 2 q + 2 r)/t, dT/dm = B F/(2 m), dT/dEI = -B (q + r)/EI
 
     frequency:             first note of the still span [Hz], scalar or array
     span:                  free span [m], scalar or array
     mass:                  mass per length of one strand [kg/m], scalar or array
+    rigidity:              bending stiffness of one strand, 0 for the plain string [N m2], scalar or array
     frequency_uncertainty: standard uncertainty of the note [Hz], scalar or array
     span_uncertainty:      standard uncertainty of the span [m], scalar or array
     mass_uncertainty:      standard uncertainty of the mass per length [kg/m], scalar or array
+    rigidity_uncertainty:  standard uncertainty of the bending stiffness [N m2], scalar or array
     returns:               standard uncertainty of the tension and each input's part in it [N]
 
-    Ideal string: that a stiff short span reads high is an error of its own, not counted here.
-    Errors: `OutOfRange` for a frequency, span or mass of zero or less.
+    For `frequency.tension_from_frequency`. With the plain string, that short thick spans read high is an error of its
+    own, not counted here.
+    Errors: `OutOfRange` as `tension_from_frequency`, and for an uncertain stiffness that is taken as zero.
     Source: gum, eq. 10
 
     >>> spread = frequency_spread(40.0, 0.5, 0.18, frequency_uncertainty=0.4, span_uncertainty=0.003,
@@ -319,14 +330,21 @@ def frequency_spread(frequency: Numbers, span: Numbers, mass: Numbers, *, freque
     >>> round(float(spread.uncertainty), 1)
     15.9
     """
-    above_zero("frequency", frequency=frequency)
-    above_zero("length", span=span)
-    above_zero("mass per length", mass=mass)
-    tension = 4.0 * mass * span**2 * frequency**2
+    tension = tension_from_frequency(frequency, span, mass, rigidity)
+    if np.any((np.asarray(rigidity) == 0.0) & (np.asarray(rigidity_uncertainty) > 0.0)):
+        raise OutOfRange("bending stiffness of 0 with an uncertainty: give the stiffness that is uncertain")
+    # s + 2 q + k q^2/s = F taken apart; its last term is what the others leave, so k is not needed
+    F, s, q = 2.0 * span * frequency * np.sqrt(mass), np.sqrt(tension), np.sqrt(rigidity) / span
+    r = F - s - 2.0 * q
+    B = 2.0 * s / (1.0 - r / s)
+    stiff = np.asarray(rigidity) > 0.0
+    per_rigidity = np.divide(rigidity_uncertainty, rigidity, out=np.zeros(np.broadcast_shapes(
+        stiff.shape, np.shape(rigidity_uncertainty))), where=stiff)[()]
     return _spread({
-        "frequency": 2.0 * tension / frequency * frequency_uncertainty,
-        "span": 2.0 * tension / span * span_uncertainty,
-        "mass": tension / mass * mass_uncertainty,
+        "frequency": B * F * (frequency_uncertainty / frequency),
+        "span": B * (F + 2.0 * (q + r)) * (span_uncertainty / span),
+        "mass": 0.5 * B * F * (mass_uncertainty / mass),
+        "rigidity": -B * (q + r) * per_rigidity,
     })
 
 
