@@ -164,7 +164,7 @@ def standards_of(name: str) -> tuple[Standard, ...]:
     >>> standards_of("5V"), standards_of("spb")
     (('rma',), ('din', 'iso'))
     """
-    found = tuple(whose for (known, whose) in _all() if known == name.strip().upper())
+    found = tuple(whose for whose in _standards() if (name.strip().upper(), whose) in _all())
     if not found:
         raise InputError(f"unknown belt section {name.strip()!r}: use {_listed(accepted())}")
     return found
@@ -303,10 +303,15 @@ def _plain() -> Mapping[str, str]:
 
 def _standard(standard: str) -> Standard:
     whose = standard.strip().lower()
-    known = tuple(dict.fromkeys(system.standard for system in systems().values()))
-    if whose not in known:
-        raise InputError(f"unknown standard {standard.strip()!r}: use {_listed(known)}")
-    return whose
+    for known in _standards():
+        if whose == known:
+            return known
+    raise InputError(f"unknown standard {standard.strip()!r}: use {_listed(_standards())}")
+
+
+@cache
+def _standards() -> tuple[Standard, ...]:
+    return tuple(dict.fromkeys(system.standard for system in systems().values()))
 
 
 def _listed(names: tuple[str, ...], word: str = "or") -> str:
