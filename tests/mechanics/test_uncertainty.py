@@ -75,7 +75,8 @@ def test_both_methods_agree_with_monte_carlo() -> None:
     rng = np.random.default_rng(20240611)
     n = 400_000
     span = rng.uniform(0.64 - 0.005, 0.64 + 0.005, n)
-    pressed = tension_from_force(rng.normal(20.0, 1.0, n), span, rng.normal(0.01, 0.0004, n), rng.uniform(10.0, 30.0, n))
+    allowance = rng.uniform(10.0, 30.0, n)
+    pressed = tension_from_force(rng.normal(20.0, 1.0, n), span, rng.normal(0.01, 0.0004, n), allowance)
     by_force = force_spread(20.0, 0.64, 0.01, 20.0, force_uncertainty=1.0, span_uncertainty=bound_uncertainty(0.005),
                             deflection_uncertainty=0.0004, allowance_uncertainty=bound_uncertainty(10.0))
     assert float(np.std(pressed)) == pytest.approx(by_force.uncertainty, rel=0.01)
