@@ -27,7 +27,7 @@ class Groove:
     above, up_to:        range of diameters it holds for (none: no limit), and `diameter_as` which diameter that is
     depth:               from the rim to the bottom, least
     spacing, edge:       groove to groove; first groove to the face (its tolerance: `edge_plus`, `edge_minus`)
-    rod:                 diameter of the rod to measure over
+    rod, rod_over_rim:   diameter of the rod to measure with; how far it stands over the rim, at least
     outside_less_datum:  outside less datum diameter, none where there is no datum diameter
     trust, datum_trust:  of the groove; of the step from outside to datum diameter
     """
@@ -55,6 +55,7 @@ class Groove:
     edge_plus: float | None = None
     edge_minus: float | None = None
     rod: float | None = None
+    rod_over_rim: float | None = None
     note: str = ""
 
 
@@ -101,7 +102,8 @@ def _drawn(belt: Section, row: Row, name: str) -> Groove:
         datum_trust=trust, angle_tolerance=_maybe(row, "angle_tolerance"),
         top_width_tolerance=_maybe(row, "top_width_tolerance"), datum_width=_maybe(row, "datum_width"),
         spacing_tolerance=_maybe(row, "spacing_tolerance"), edge_plus=_maybe(row, "edge_plus"),
-        edge_minus=_maybe(row, "edge_minus"), rod=_maybe(row, "rod"), note=_words(row))
+        edge_minus=_maybe(row, "edge_minus"), rod=_maybe(row, "rod"),
+        rod_over_rim=_maybe(row, "rod_over_rim"), note=_words(row))
 
 
 def _metric(belt: Section, row: Row) -> Groove:
