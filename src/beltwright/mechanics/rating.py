@@ -38,7 +38,7 @@ class Coefficients:
     """One section's row of a rating equation, with the units it is written in as its bases (SI).
 
     k1 to k4:  of the equation, as printed; k3_other: a second value in circulation, not used
-    top_speed: greatest belt speed the equation is used for [m/s]
+    slowest, fastest: belt speeds the equation is used for [m/s]
     """
 
     method: Method
@@ -51,7 +51,8 @@ class Coefficients:
     diameter_base: float
     rotation_base: float
     power_base: float
-    top_speed: float
+    slowest: float
+    fastest: float
     source: str
     trust: Trust
     note: str
@@ -154,10 +155,10 @@ def power_ip20(section: str, pitch: Numbers, rotation: Numbers, ratio: Numbers =
     ratio:    speed of the faster shaft over that of the slower, one or more [-], scalar or array
     returns:  rated power of one belt [W], shape of the broadcast inputs
 
-    Belt speed up to 6500 ft/min; below the section's smallest sheave it still answers (flag that apart) as long as
+    Belt speed 20 to 6500 ft/min; below the section's smallest sheave it still answers (flag that apart) as long as
     the belt carries anything at all. Arrays: ask `rated_ip20` first.
-    Errors: `NotKnown` for a section without rating; `OutOfRange` for a ratio below one, too fast a belt, or a sheave
-    so small or fast that nothing is left to carry.
+    Errors: `NotKnown` for a section without rating; `OutOfRange` for a ratio below one, too slow or fast a belt, or a
+    sheave so small or fast that nothing is left to carry.
     Source: ip20-1988, coefficients in a reprint
 
     >>> from beltwright.units import INCH, RPM, from_si
@@ -171,7 +172,7 @@ def power_ip20(section: str, pitch: Numbers, rotation: Numbers, ratio: Numbers =
 def rated_ip20(section: str, pitch: Numbers, rotation: Numbers, ratio: Numbers = 1.0) -> Mask:
     """Where `power_ip20` answers.
 
-    d, r > 0, ratio >= 1, belt speed within the limit, H > 0
+    d, r > 0, ratio >= 1, belt speed within its limits, H > 0
 
     section:  belt section: A, B, C, D, AX, BX, CX [-]
     pitch:    pitch diameter of the small sheave [m], scalar or array
@@ -200,7 +201,7 @@ def power_ip22(section: str, pitch: Numbers, rotation: Numbers, ratio: Numbers =
     returns:  rated power of one belt [W], shape of the broadcast inputs
 
     The only outside point, from an older chart, lies 11 percent lower; whoever shows the answer must say so. Belt
-    speed up to 6500 ft/min. Arrays: ask `rated_ip22` first.
+    speed 20 to 6500 ft/min. Arrays: ask `rated_ip22` first.
     Errors: as `power_ip20`; cogged narrow belts (3VX, 5VX) are `NotKnown`.
     Source: ip22, coefficients from memory
 
@@ -215,7 +216,7 @@ def power_ip22(section: str, pitch: Numbers, rotation: Numbers, ratio: Numbers =
 def rated_ip22(section: str, pitch: Numbers, rotation: Numbers, ratio: Numbers = 1.0) -> Mask:
     """Where `power_ip22` answers.
 
-    d, r > 0, ratio >= 1, belt speed within the limit, H > 0
+    d, r > 0, ratio >= 1, belt speed within its limits, H > 0
 
     section:  belt section: 3V, 5V, 8V [-]
     pitch:    pitch diameter of the small sheave [m], scalar or array
@@ -237,11 +238,11 @@ def _power(row: Coefficients, pitch: Numbers, rotation: Numbers, ratio: Numbers)
     above_zero("rotation", rotation=rotation)
     _check_ratio(ratio)
     twice_speed = pitch * rotation
-    good = np.asarray(twice_speed <= 2.0 * row.top_speed)
+    good = _rated_speed(row, twice_speed)
     if not np.all(good):
-        (fast,) = first_refused(good, twice_speed)
-        raise OutOfRange(f"belt speed {show(fast / 2, 'speed', 'si')}: {_NAMES[row.method]} rates belts up to "
-                         f"{show(row.top_speed, 'speed', 'si')}")
+        (refused,) = first_refused(good, twice_speed)
+        raise OutOfRange(f"belt speed {show(refused / 2, 'speed', 'si')}: {_NAMES[row.method]} rates belts from "
+                         f"{show(row.slowest, 'speed', 'si')} to {show(row.fastest, 'speed', 'si')}")
     power = _equation(row, twice_speed, rotation, ratio)
     good = np.asarray(power > 0.0)
     if not np.all(good):
@@ -256,7 +257,11 @@ def _rated(row: Coefficients, pitch: Numbers, rotation: Numbers, ratio: Numbers)
     with np.errstate(all="ignore"):
         twice_speed = pitch * rotation
         inside = (np.asarray(pitch) > 0.0) & (rotation > 0.0) & (ratio >= 1.0) & np.isfinite(ratio)
-        return inside & (twice_speed <= 2.0 * row.top_speed) & (_equation(row, twice_speed, rotation, ratio) > 0.0)
+        return inside & _rated_speed(row, twice_speed) & (_equation(row, twice_speed, rotation, ratio) > 0.0)
+
+
+def _rated_speed(row: Coefficients, twice_speed: Numbers) -> Mask:
+    return (np.asarray(twice_speed) >= 2.0 * row.slowest) & (np.asarray(twice_speed) <= 2.0 * row.fastest)
 
 
 def _equation(row: Coefficients, twice_speed: Numbers, rotation: Numbers, ratio: Numbers) -> Numbers:
@@ -284,7 +289,7 @@ def _coefficients(method: Method) -> dict[str, Coefficients]:
     rows = {}
     for row in table.rows:
         numbers = {name: cast(float, row[name]) for name in (
-            "k1", "k2", "k3", "k4", "diameter_base", "rotation_base", "power_base", "top_speed")}
+            "k1", "k2", "k3", "k4", "diameter_base", "rotation_base", "power_base", "slowest", "fastest")}
         section = cast(str, row["section"])
         rows[section] = Coefficients(method=method, section=section, k3_other=cast("float | None", row.get("k3_other")),
                                      source=table.source[0], trust=cast(Trust, row["trust"]),
