@@ -137,7 +137,7 @@ def test_a_refusal_names_the_first_drive_that_is_wrong_and_the_limit() -> None:
         power_ip20("B", 0.15, 1750 * RPM, 0.5)
     with pytest.raises(OutOfRange, match="pitch of -100 mm"):
         power_ip20("B", -0.1, 1750 * RPM)
-    with pytest.raises(OutOfRange, match="from 0.1 m/s"):
+    with pytest.raises(OutOfRange, match=r"from 0\.1 m/s"):
         power_ip20("B", 0.15, 1 * RPM)
 
 
