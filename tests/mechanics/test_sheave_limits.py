@@ -52,7 +52,7 @@ def test_no_motor_like_this(power: float, rotation: float) -> None:
 
 def test_a_motor_is_not_taken_for_its_neighbour() -> None:
     # 12 hp is no rating, and neither 10 nor 15
-    with pytest.raises(OutOfRange, match=r"12\.0 hp"):
+    with pytest.raises(OutOfRange, match=r"12\.00 hp"):
         motor_sheave("215T", 12 * HORSEPOWER, 3500 * RPM)
     # faster than synchronous
     with pytest.raises(OutOfRange, match="1810 rpm"):

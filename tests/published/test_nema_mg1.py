@@ -54,7 +54,7 @@ def test_frames_and_motors_outside_the_table_are_not_guessed() -> None:
         motor_sheave("160M", 11e3, 1460 * RPM)
     with pytest.raises(NotKnown, match="short shaft"):
         motor_sheave("284TS", 25 * HORSEPOWER, 1770 * RPM)
-    with pytest.raises(OutOfRange, match=r"215T.*15\.0 hp at 3600 rpm"):
+    with pytest.raises(OutOfRange, match=r"215T.*15\.00 hp at 3600 rpm"):
         motor_sheave("215T", 15 * HORSEPOWER, 1760 * RPM)
     # a motor of 50 Hz in a NEMA frame is not taken for the next 60 Hz one
     for rpm in (2980, 1490, 990, 745):

@@ -172,9 +172,9 @@ def motor_sheave(frame: str, power: float, rotation: float) -> MotorSheave:
             return MotorSheave(name, rated, synchronous, cast("float | None", row["classical_diameter"]),
                                cast(float, row["classical_width"]), cast(float, row["narrow_outside"]),
                                cast(float, row["narrow_width"]), _motors().source[0], cast(Trust, row["trust"]))
-    known = "; ".join(f"{show(cast(float, row['power']), 'power', 'inch', digits=1)} at "
+    known = "; ".join(f"{show(cast(float, row['power']), 'power', 'inch')} at "
                       f"{show(cast(float, row['synchronous']), 'rotation', 'inch')}" for row in rows)
-    raise OutOfRange(f"motor of {show(power, 'power', 'inch', digits=1)} at {show(rotation, 'rotation', 'inch')} in "
+    raise OutOfRange(f"motor of {show(power, 'power', 'inch')} at {show(rotation, 'rotation', 'inch')} in "
                      f"frame {name}: NEMA MG 1-14.42 lists for it {known}")
 
 
