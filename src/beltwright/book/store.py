@@ -1,0 +1,258 @@
+"""The store: a book on SQLite or PostgreSQL behind one class, with the face that the desk asks for.
+
+Here are the connections and the transactions. Every write is one transaction that nobody else's write can enter:
+`BEGIN IMMEDIATE` on SQLite, an advisory lock on PostgreSQL, so that both are one-writer stores and behave alike. What
+is written is on the disk when the call returns. A store may be used by several threads. Opening is in `opening`.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Collection, Iterable, Iterator
+from contextlib import contextmanager
+from datetime import datetime
+from pathlib import Path
+from types import TracebackType
+from typing import Final, Self
+from uuid import UUID
+
+from sqlalchemy import Connection, Engine, func, select
+
+from beltwright.book import choices, drives, faults, jobs
+from beltwright.book import readings as readings_table
+from beltwright.errors import BookDamaged, BookReadOnly
+from beltwright.plant.drive import MakeUp
+from beltwright.plant.job import Event, Job
+from beltwright.plant.reading import Reading
+from beltwright.plant.settings import Settings
+
+# any number that no other program on the same server is likely to lock
+_LOCK: Final = int.from_bytes(b"Beltbook")
+
+
+class Store:
+    """A plant's book. Its methods are those of `desk.face.Book`; what each means is said there."""
+
+    def __init__(self, engine: Engine, where: str, path: Path | None, *, write: bool) -> None:
+        self.engine = engine
+        self.where = where
+        self.path = path
+        self.write = write
+        self._here = threading.local()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, problem: BaseException | None,
+                 trace: TracebackType | None) -> None:
+        self.close()
+
+    def close(self) -> None:
+        """Let go of the file or the server; a closed book on SQLite is one file."""
+        self.engine.dispose()
+
+    # what is done in one go
+
+    @contextmanager
+    def writing(self) -> Iterator[None]:
+        """One step: nobody else writes in between, and all of it is kept or none."""
+        with self.at_work():
+            yield
+
+    @contextmanager
+    def looking(self) -> Iterator[None]:
+        """What is read inside is the record of one moment."""
+        with self._reading() as connection, self._in_hand(connection, writes=self._writes()):
+            yield
+
+    def check(self) -> None:
+        """Read the whole book through for damage; `BookDamaged` says what was found. PostgreSQL sees to its own."""
+        if self.engine.dialect.name != "sqlite":
+            return
+        with self._reading() as connection:
+            found = [row[0] for row in connection.exec_driver_sql("PRAGMA quick_check") if row[0] != "ok"]
+            found += [f"{row[0]} points to nothing in {row[2]}"
+                      for row in connection.exec_driver_sql("PRAGMA foreign_key_check")]
+        if found:
+            raise faults.message(BookDamaged, self.where, found[0].replace("\n", " "))
+
+    # the plant's choices
+
+    def settings(self) -> Settings:
+        """The choices of the plant as they stand."""
+        with self._reading() as connection:
+            return choices.now(connection)
+
+    def change_settings(self, settings: Settings, *, by: str) -> None:
+        """Choose anew; the earlier choices stay on record."""
+        with self.at_work() as connection:
+            choices.add(connection, choices.Chosen.here(settings, by))
+
+    # drives and what was fitted when
+
+    def add_make_up(self, make_up: MakeUp) -> bool:
+        """Note what a drive is from a day on."""
+        return self.add_make_ups([make_up]) == 1
+
+    def add_make_ups(self, make_ups: Iterable[MakeUp]) -> int:
+        """Note many, all or none."""
+        with self.at_work() as connection:
+            return drives.add(connection, make_ups)
+
+    def drives(self) -> list[MakeUp]:
+        """Every drive as it is now."""
+        with self._reading() as connection:
+            return drives.all_now(connection)
+
+    def drive(self, drive_id: UUID) -> MakeUp:
+        """One drive as it is now."""
+        with self._reading() as connection:
+            return drives.one_now(connection, drive_id)
+
+    def drive_by_tag(self, tag: str) -> MakeUp:
+        """The drive with this tag as people remember it."""
+        with self._reading() as connection:
+            return drives.by_tag(connection, tag)
+
+    def search(self, text: str) -> list[MakeUp]:
+        """The drives with every word of the text."""
+        with self._reading() as connection:
+            return drives.search(connection, text)
+
+    def make_ups(self, drive_id: UUID) -> list[MakeUp]:
+        """What the drive was through the years."""
+        with self._reading() as connection:
+            return drives.history(connection, drive_id)
+
+    def make_up_at(self, drive_id: UUID, when: datetime) -> MakeUp:
+        """What was fitted at that time."""
+        with self._reading() as connection:
+            return drives.fitted_at(connection, drive_id, when)
+
+    def make_ups_of_plant(self) -> Iterator[tuple[UUID, list[MakeUp]]]:
+        """Each drive's make-ups, one drive at a time."""
+        with self._reading() as connection:
+            yield from drives.histories(connection)
+
+    # readings
+
+    def note(self, reading: Reading) -> bool:
+        """Keep a reading."""
+        return self.note_many([reading]) == 1
+
+    def note_many(self, readings: Iterable[Reading]) -> int:
+        """Keep many readings, all or none."""
+        with self.at_work() as connection:
+            return readings_table.add(connection, readings)
+
+    def reading(self, reading_id: UUID) -> Reading:
+        """One reading, also when it was superseded."""
+        with self._reading() as connection:
+            return readings_table.one(connection, reading_id)
+
+    def readings(self, drive_id: UUID, *, kinds: Collection[str] | None = None, since: datetime | None = None,
+                 superseded: bool = False) -> list[Reading]:
+        """A drive's readings in the order in which they were taken."""
+        with self._reading() as connection:
+            return readings_table.of_drive(connection, drive_id, kinds, since, superseded)
+
+    def readings_of_plant(self, *, since: datetime | None = None,
+                          superseded: bool = False) -> Iterator[tuple[UUID, list[Reading]]]:
+        """Each drive that has readings, one drive at a time."""
+        with self._reading() as connection:
+            yield from readings_table.of_plant(connection, since, superseded)
+
+    # jobs
+
+    def open_job(self, job: Job) -> bool:
+        """Put a job on record."""
+        with self.at_work() as connection:
+            return jobs.open_job(connection, job)
+
+    def add_event(self, event: Event) -> bool:
+        """Put on record what happened to a job."""
+        with self.at_work() as connection:
+            return jobs.add_event(connection, event)
+
+    def job(self, job_id: UUID) -> Job:
+        """One job."""
+        with self._reading() as connection:
+            return jobs.one(connection, job_id)
+
+    def jobs(self, drive_id: UUID | None = None, *, open_only: bool = False) -> list[Job]:
+        """The jobs of a drive, or of the plant."""
+        with self._reading() as connection:
+            return jobs.of_drive(connection, drive_id, open_only)
+
+    def events(self, job_id: UUID) -> list[Event]:
+        """What happened to a job, in the order in which it was recorded."""
+        with self._reading() as connection:
+            return jobs.events_of(connection, job_id)
+
+    # facts one after the other, as they were recorded: for `transfer`
+
+    def choices_recorded(self) -> Iterator[choices.Chosen]:
+        """Every choice of the plant ever made."""
+        with self._reading() as connection:
+            yield from choices.as_recorded(connection)
+
+    def make_ups_recorded(self) -> Iterator[MakeUp]:
+        """Every make-up."""
+        with self._reading() as connection:
+            yield from drives.as_recorded(connection)
+
+    def events_recorded(self) -> Iterator[Event]:
+        """Every event of every job."""
+        with self._reading() as connection:
+            yield from jobs.as_recorded(connection)
+
+    def add_choice(self, chosen: choices.Chosen) -> bool:
+        """Put a choice made elsewhere on record."""
+        with self.at_work() as connection:
+            return choices.add(connection, chosen)
+
+    # connections
+
+    def _writes(self) -> bool:
+        return getattr(self._here, "writes", False)
+
+    @contextmanager
+    def _in_hand(self, connection: Connection, *, writes: bool) -> Iterator[None]:
+        """Let everything this thread does next go over one connection."""
+        before = getattr(self._here, "connection", None), self._writes()
+        self._here.connection, self._here.writes = connection, writes
+        try:
+            yield
+        finally:
+            self._here.connection, self._here.writes = before
+
+    @contextmanager
+    def at_work(self) -> Iterator[Connection]:
+        """The connection of the step being written, for the other modules of the book."""
+        if self._writes():
+            yield self._here.connection
+            return
+        if not self.write:
+            raise BookReadOnly(f"{self.where} was opened for reading only")
+        with faults.told_plainly(self.where, self.path), self.engine.connect() as connection:
+            if self.path is not None:
+                connection.exec_driver_sql("BEGIN IMMEDIATE")
+            else:
+                connection.execute(select(func.pg_advisory_xact_lock(_LOCK)))
+            with self._in_hand(connection, writes=True):
+                yield connection
+            connection.commit()
+
+    @contextmanager
+    def _reading(self) -> Iterator[Connection]:
+        in_hand = getattr(self._here, "connection", None)
+        with faults.told_plainly(self.where, self.path):
+            if in_hand is not None:
+                yield in_hand
+                return
+            with self.engine.connect() as connection:
+                if self.path is not None:
+                    connection.exec_driver_sql("BEGIN")
+                else:
+                    connection.execution_options(isolation_level="REPEATABLE READ")
+                yield connection
