@@ -85,7 +85,8 @@ def recheck(interval: str) -> Recheck:
     Errors: `NotKnown` for a name the table has not.
     Source: bloch
 
-    >>> recheck("first shift").low / 3600
+    >>> from beltwright.units import HOUR
+    >>> recheck("first shift").low / HOUR
     8.0
     """
     for each in rechecks():
@@ -110,7 +111,8 @@ def once(hours: Numbers, last_read: Numbers, low: Numbers, high: Numbers) -> Sta
     Errors: `OutOfRange` for times below zero.
     Source: practice
 
-    >>> [bool(each) for each in once(hours=30 * 3600.0, last_read=0.0, low=24 * 3600.0, high=48 * 3600.0)]
+    >>> from beltwright.units import HOUR
+    >>> [bool(each) for each in once(hours=30 * HOUR, last_read=0.0, low=24 * HOUR, high=48 * HOUR)]
     [True, False]
     """
     at_least_zero("time", hours=hours, last_read=last_read, low=low)
@@ -131,7 +133,8 @@ def again(since: Numbers, low: Numbers, high: Numbers) -> Standing:
     Errors: `OutOfRange` for times below zero.
     Source: practice
 
-    >>> [bool(each) for each in again(8 * 86400.0, low=7 * 86400.0, high=7 * 86400.0)]
+    >>> from beltwright.units import DAY
+    >>> [bool(each) for each in again(8 * DAY, low=7 * DAY, high=7 * DAY)]
     [True, True]
     """
     at_least_zero("time", since=since, low=low)

@@ -72,7 +72,8 @@ def enough(hours: npt.ArrayLike, uncertainty: npt.ArrayLike) -> Mask:
 
     Source: practice
 
-    >>> bool(enough([0.0, 86400.0], [5.0, 5.0]))
+    >>> from beltwright.units import DAY
+    >>> bool(enough([0.0, DAY], [5.0, 5.0]))
     False
     """
     t, u = np.broadcast_arrays(np.atleast_1d(np.asarray(hours, dtype=float)), np.asarray(uncertainty, dtype=float))
@@ -101,7 +102,8 @@ def fit(hours: npt.ArrayLike, tension: npt.ArrayLike, uncertainty: npt.ArrayLike
     Errors: `NotKnown` with too few readings (ask `enough` first); `OutOfRange` for hours below zero, no uncertainty.
     Source: gent2012
 
-    >>> law = fit([0.0, 86400.0, 864000.0], [300.0, 261.0, 240.0], 5.0)
+    >>> from beltwright.units import DAY
+    >>> law = fit([0.0, DAY, 10 * DAY], [300.0, 261.0, 240.0], 5.0)
     >>> round(float(law.rate), 2)
     9.11
     """
@@ -141,8 +143,9 @@ def tension_at(line: Line, hours: Numbers) -> Foretold:
     Errors: `OutOfRange` for hours below zero.
     Source: gum, eq. 10
 
-    >>> law = fit([0.0, 86400.0, 864000.0], [300.0, 261.0, 240.0], 5.0)
-    >>> [round(float(each), 1) for each in tension_at(law, 4 * 864000.0)]
+    >>> from beltwright.units import DAY
+    >>> law = fit([0.0, DAY, 10 * DAY], [300.0, 261.0, 240.0], 5.0)
+    >>> [round(float(each), 1) for each in tension_at(law, 40 * DAY)]
     [227.4, 5.4]
     """
     at_least_zero("time", hours=hours)
@@ -171,8 +174,9 @@ def time_to_limit(line: Line, limit: Numbers, hours: Numbers, horizon: Numbers, 
     Errors: `OutOfRange` for a limit of zero or less, hours below zero or a horizon that lies behind.
     Source: fieller1954
 
-    >>> law = fit([0.0, 86400.0, 864000.0], [300.0, 261.0, 240.0], 5.0)
-    >>> [round(float(each) / 86400.0) for each in time_to_limit(law, 225.0, hours=864000.0, horizon=3.15e7)]
+    >>> from beltwright.units import DAY, YEAR
+    >>> law = fit([0.0, DAY, 10 * DAY], [300.0, 261.0, 240.0], 5.0)
+    >>> [round(float(each) / DAY) for each in time_to_limit(law, 225.0, hours=10 * DAY, horizon=YEAR)]
     [19, 52, 241]
     """
     above_zero("force", limit=limit)

@@ -217,7 +217,8 @@ def yearly_energy(power: Numbers, load_share: Numbers, efficiency: Numbers, runn
     Errors: `OutOfRange` for a negative power or load, an efficiency of zero, shares outside 0 to 1.
     Source: doe-tip5
 
-    >>> round(yearly_energy(15e3, 0.8, 0.92, 0.5) / 3.6e6)
+    >>> from beltwright.units import from_si
+    >>> round(from_si(yearly_energy(15e3, 0.8, 0.92, 0.5), "kWh", "energy"))
     57130
     """
     at_least_zero("power", power=power)
@@ -242,7 +243,8 @@ def energy_saved(energy: Numbers, efficiency_before: Numbers, efficiency_after: 
     Errors: `OutOfRange` for a negative energy or efficiencies outside 0 to 1.
     Source: doe-tip5
 
-    >>> round(energy_saved(527_000 * 3.6e6, 0.93, 0.98) / 3.6e6)
+    >>> from beltwright.units import from_si, to_si
+    >>> round(from_si(energy_saved(to_si(527_000, "kWh", "energy"), 0.93, 0.98), "kWh", "energy"))
     26888
     """
     at_least_zero("energy", energy=energy)
@@ -263,7 +265,8 @@ def money(energy: Numbers, price: Numbers) -> Numbers:
     Errors: `OutOfRange` for a negative price.
     Source: doe-tip5
 
-    >>> round(money(26_888 * 3.6e6, 0.05 / 3.6e6), 2)
+    >>> from beltwright.units import to_si
+    >>> round(money(to_si(26_888, "kWh", "energy"), to_si(0.05, "1/kWh", "price of energy")), 2)
     1344.4
     """
     at_least_zero("price of energy", price=price)

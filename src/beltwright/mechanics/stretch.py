@@ -180,7 +180,7 @@ def learn(tension_before: npt.ArrayLike, move: npt.ArrayLike, tension_after: npt
     Where moves contradict each other more than they should, the uncertainty grows with them (Birge).
     Errors: `NotKnown` when no move was made, or tension went down when the motor went out; `OutOfRange` for
     uncertainties that are none.
-    Source: york2004, eqs. 13, line through the origin
+    Source: york2004, the line held to the origin
 
     >>> learnt = learn([180.0, 240.0], [0.0008, 0.0010], [240.0, 321.0], before_uncertainty=5.0,
     ...                move_uncertainty=2e-5, after_uncertainty=5.0)
@@ -211,7 +211,7 @@ def _through_origin(x: Array, y: Array, u_x2: Array, u_y2: Array) -> tuple[Array
         last = k
         slope = k[..., None]
         w = u_y2 + slope * slope * u_x2
-        X = (x * u_y2 + slope * y * u_x2) / w   # York's eq. 13 without the intercept
+        X = (x * u_y2 + slope * y * u_x2) / w   # York's adjusted points, without an intercept
         with np.errstate(divide="ignore", invalid="ignore"):   # readings that contradict each other end as no number
             k = np.sum(X * y / w, axis=-1) / np.sum(X * x / w, axis=-1)
         if np.all(np.abs(k - last) <= _SETTLED * np.abs(k)):
