@@ -96,9 +96,9 @@ class Design(NamedTuple):
 class AnswerMap(NamedTuple):
     """answers = matrix @ readings, entry angles = entry @ readings, disagreement = |check @ readings|².
 
-    answers:   names; twist and wobbles only where the readings can tell them
-    covariance: of the answers; limit: what the disagreement may reach, None where no reading is to spare
+    answers: names; twist and wobbles only where the readings can tell them; covariance: of the answers
     entry_uncertainty: standard uncertainty of each entry angle [rad]
+    limit:   what the disagreement may reach, without end where no reading is to spare
     """
 
     readings: tuple[str, ...]
@@ -108,7 +108,7 @@ class AnswerMap(NamedTuple):
     entry: Array
     entry_uncertainty: Array
     check: Array
-    limit: float | None
+    limit: Array
     gaps: int
 
 
@@ -214,12 +214,13 @@ def answer_map(design: Design, gap_uncertainty: Numbers, tilt_uncertainty: Numbe
     gap_uncertainty:  standard uncertainty of a gap [m], one number or one per line
     tilt_uncertainty: standard uncertainty of a tilt [rad], one number or one per level
     rim_uncertainty:  standard uncertainty of a rim thickness [m], one number or one per rim reading
-    wobble_allowance: face wobble a sound sheave may have, as a slope [rad]: taken only where no half turn tells it
-    twist_allowance:  twist to reckon with where nothing reads it and a line off the centres feels it, ± [rad]
+    wobble_allowance: face wobble a sound sheave may have, as a slope [rad]
+    twist_allowance:  twist to reckon with where nothing reads it, either way [rad]
     returns:          the map: answers in m and rad, disagreement [-]
 
-    Arrays of drives: the shape of the design's geometry comes first, then lines, levels or rims.
-    A wobble of unknown stand has a component along the line of u = allowance/√2; a twist within ± allowance u = /√3.
+    Arrays of drives: the shape of the design's geometry comes first, then lines, levels or rims. An allowance is taken
+    only where the readings do not tell the wobble or the twist better themselves: a wobble of unknown stand has a
+    component along the line of u = allowance/√2, a twist within the allowance u = allowance/√3.
     Errors: `OutOfRange` for an uncertainty of zero or less.
     Source: gum, 4.3 and 5.1
 
@@ -231,55 +232,59 @@ def answer_map(design: Design, gap_uncertainty: Numbers, tilt_uncertainty: Numbe
     above_zero("angle", tilt_uncertainty=tilt_uncertainty, wobble_allowance=wobble_allowance,
                twist_allowance=twist_allowance)
     A, shape = design.matrix, design.driver.shape
-    rims = A.shape[-2] - 4 * design.lines - 2 * design.levels
+    rows, rims = A.shape[-2], A.shape[-2] - 4 * design.lines - 2 * design.levels
     u = np.concatenate([np.repeat(np.broadcast_to(gap_uncertainty, (*shape, design.lines)), 4, axis=-1),
                         np.repeat(np.broadcast_to(tilt_uncertainty, (*shape, design.levels)), 2, axis=-1),
                         np.broadcast_to(rim_uncertainty, (*shape, rims))], axis=-1)
-    one = A.reshape(-1, *A.shape[-2:])[0]
-    told = _told(one)
-    felt = np.any(one != 0.0, axis=0)
-    unsure = [j for j in range(_WOBBLE["driver"], _LEAN) if felt[j] and not told[j]]
-    prior = {j: np.asarray(wobble_allowance) / np.sqrt(2.0) for j in unsure}
-    told_with_sound_sheaves = _told(np.vstack([one, np.eye(one.shape[1])[unsure]]))
-    if felt[_TWIST] and not told_with_sound_sheaves[_TWIST]:
-        prior[_TWIST] = np.asarray(twist_allowance) / np.sqrt(3.0)
-    told[[_OFFSET, _ANGLE, _TWIST]] = True, True, told_with_sound_sheaves[_TWIST]
-    known = [j for j in range(_LEAN) if told[j]]
-    rows, extra = A.shape[-2], np.zeros((*shape, len(prior), A.shape[-1]))
-    for k, j in enumerate(prior):
-        extra[..., k, j] = 1.0
-        u = np.concatenate([u, np.broadcast_to(prior[j], shape)[..., None]], axis=-1)
-    solve, left = _least_squares(np.concatenate([A, extra], axis=-2) / u[..., None])
-    solve = solve[..., known, :]
+    whitened = A / u[..., None]
+    fit = _least_squares(whitened)
+    read = np.ones(A.shape[-1], dtype=np.bool_)
+    for columns, sound in ((range(_WOBBLE["driver"], _LEAN), wobble_allowance / np.sqrt(2.0)),
+                           ((_TWIST,), twist_allowance / np.sqrt(3.0))):
+        felt = [j for j in columns if np.any(A[..., j] != 0.0)]
+        # what an allowance alone says is no answer; what it helps the readings to say is one
+        read[felt] = fit.told[felt]
+        extra = np.zeros((*shape, len(felt), A.shape[-1]))
+        for k, j in enumerate(felt):
+            extra[..., k, j] = np.where(read[j] & (fit.spread[..., j] <= sound), 0.0, 1.0 / sound)
+        if np.any(extra != 0.0):
+            whitened = np.concatenate([whitened, extra], axis=-2)
+            fit = _least_squares(whitened)
+    known = [j for j in range(_LEAN) if fit.told[j] and read[j]]
+    solve = fit.solve[..., known, :]
     covariance = solve @ np.swapaxes(solve, -1, -2)
     entry = _entry_rows(design)[..., known]
-    spread = np.sqrt(np.sum((entry @ covariance) * entry, axis=-1))
-    weight = 1.0 / u[..., None, :rows]
+    weight = 1.0 / u[..., None, :]
     matrix = solve[..., :rows] * weight
-    return AnswerMap(design.readings, tuple(UNKNOWNS[j] for j in known), matrix, covariance, entry @ matrix, spread,
-                     left[..., :rows] * weight, chi_square_limit(left.shape[-2], CONTRADICTION) if left.shape[-2]
-                     else None, 4 * design.lines)
+    spare = np.sum(np.any(whitened != 0.0, axis=-1), axis=-1) - fit.rank
+    limits = [chi_square_limit(count, CONTRADICTION) if count else np.inf for count in range(int(np.max(spare)) + 1)]
+    return AnswerMap(design.readings, tuple(UNKNOWNS[j] for j in known), matrix, covariance, entry @ matrix,
+                     np.sqrt(np.sum((entry @ covariance) * entry, axis=-1)), fit.left[..., :rows] * weight,
+                     np.asarray(limits)[spare], 4 * design.lines)
 
 
-def _least_squares(whitened: Array) -> tuple[Array, Array]:
-    """The pseudo-inverse of the whitened design, and rows that span what no set of unknowns can explain."""
+class _Fit(NamedTuple):
+    """solve: pseudo-inverse; left: rows no unknowns explain; spread: uncertainty of each unknown where it is told."""
+
+    solve: Array
+    left: Array
+    spread: Array
+    told: npt.NDArray[np.bool_]
+    rank: int
+
+
+def _least_squares(whitened: Array) -> _Fit:
+    """Weighted least squares by singular values; an unknown is told when its unit vector lies in the row space."""
     size = np.sqrt(np.sum(whitened**2, axis=-2, keepdims=True))
     size[size == 0.0] = 1.0
     U, s, Vt = np.linalg.svd(whitened / size)
     ranks = np.sum(s > _TINY * s[..., :1], axis=-1)
     rank = int(np.max(ranks))
     assert np.all(ranks == rank), "drives of one layout have one rank"
-    back = np.swapaxes(Vt[..., :rank, :], -1, -2) / s[..., None, :rank]
-    Ut = np.swapaxes(U, -1, -2)
-    return back @ Ut[..., :rank, :] / np.swapaxes(size, -1, -2), Ut[..., rank:, :]
-
-
-def _told(matrix: Array) -> npt.NDArray[np.bool_]:
-    """Which unknowns the readings determine: those whose unit vector lies in the row space."""
-    size = np.sqrt(np.sum(matrix**2, axis=0))
-    size[size == 0.0] = 1.0
-    s, Vt = np.linalg.svd(matrix / size, full_matrices=False)[1:]
-    return np.sum(Vt[s > _TINY * s[0]] ** 2, axis=0) > 1.0 - _TINY
+    V, Ut = np.swapaxes(Vt[..., :rank, :], -1, -2), np.swapaxes(U, -1, -2)
+    solve = (V / s[..., None, :rank]) @ Ut[..., :rank, :] / np.swapaxes(size, -1, -2)
+    told = np.all(np.sum(V**2, axis=-1) > 1.0 - _TINY, axis=tuple(range(whitened.ndim - 2)))
+    return _Fit(solve, Ut[..., rank:, :], np.sqrt(np.sum(solve**2, axis=-1)), told, rank)
 
 
 def _entry_rows(design: Design) -> Array:
@@ -386,7 +391,7 @@ def plain(answers: AnswerMap) -> dict[str, object]:
     """The map as plain lists and words, for a page that works without a network.
 
     answers: from `answer_map`, of one drive [-]
-    returns: names, matrices, uncertainties and the limit as lists and numbers [m, rad]
+    returns: names, matrices, uncertainties and the limit (None without end) as lists and numbers [m, rad]
 
     Source: statics
 
@@ -394,9 +399,10 @@ def plain(answers: AnswerMap) -> dict[str, object]:
     >>> plain(answer_map(design, 1e-4, 1e-3, 1e-4, 1e-3, 1e-2))["answers"]
     ['offset', 'angle']
     """
+    limit = float(answers.limit)
     return {
         "readings": list(answers.readings), "answers": list(answers.answers), "entries": list(ENTRIES),
         "matrix": answers.matrix.tolist(), "covariance": answers.covariance.tolist(),
         "entry": answers.entry.tolist(), "entry_uncertainty": answers.entry_uncertainty.tolist(),
-        "check": answers.check.tolist(), "limit": answers.limit, "gaps": answers.gaps,
+        "check": answers.check.tolist(), "limit": limit if np.isfinite(limit) else None, "gaps": answers.gaps,
     }
