@@ -274,15 +274,13 @@ def show_band(low: float, high: float, kind: str, system: System, *, digits: int
 
 
 def sixty_fourths(value: float) -> str:
-    """A length in inches and 64ths, as a rule is read, not reduced below what the rule shows.
+    """A length in inches and 64ths, not reduced: the mark to count to on a rule.
 
     >>> sixty_fourths(0.0091), sixty_fourths(0.0254 * 1.5)
-    ('23/64 in', '1 1/2 in')
+    ('23/64 in', '1 32/64 in')
     """
-    total = round(value / INCH * 64)
-    whole, part = divmod(abs(total), 64)
-    fraction = Fraction(part, 64)
-    minus = "-" if total < 0 else ""
+    whole, part = divmod(round(abs(value) / INCH * 64), 64)
+    minus = "-" if value < 0 and (whole or part) else ""
     if not part:
         return f"{minus}{whole} in"
-    return f"{minus}{f'{whole} ' if whole else ''}{fraction.numerator}/{fraction.denominator} in"
+    return f"{minus}{f'{whole} ' if whole else ''}{part}/64 in"
