@@ -7,6 +7,7 @@ load than a page may take to answer.
 from __future__ import annotations
 
 import math
+from functools import cache
 from typing import Final
 
 from beltwright.errors import OutOfRange
@@ -15,6 +16,7 @@ from beltwright.errors import OutOfRange
 _HALVINGS: Final = 200
 
 
+@cache
 def chi_square_limit(freedom: int, chance: float) -> float:
     """How large the weighted sum of squared residuals may grow before readings are said to contradict each other.
 

@@ -85,3 +85,25 @@ def offset_at(angle: Numbers, centre: Numbers) -> Numbers:
     at_least_zero("angle", angle=angle)
     above_zero("length", centre=centre)
     return centre * np.tan(angle)
+
+
+def face_wobble(swing: Numbers, diameter: Numbers) -> Numbers:
+    """Slope of a face that swings: how far the sheave sits out of square with its shaft.
+
+    wobble = swing/d
+
+    swing:    axial run-out, full swing of the dial in one turn [m], scalar or array
+    diameter: of the circle the dial rides on [m], scalar or array
+    returns:  slope of the face against the plane of rotation [rad], shape of the broadcast inputs
+
+    A flat face; small angles. A straightedge along the centres meets anything between none and all of it. With the
+    run-out a sheave of that size is allowed: the `wobble_allowance` of `alignment.answer_map`.
+    Errors: `OutOfRange` for a negative swing or no diameter.
+    Source: statics
+
+    >>> face_wobble(0.0005, 0.25)
+    0.002
+    """
+    at_least_zero("length", swing=swing)
+    above_zero("length", diameter=diameter)
+    return swing / diameter
