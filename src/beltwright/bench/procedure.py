@@ -185,6 +185,11 @@ def isolated(now: Progress, phase: int) -> bool:
     return bool(now.locks_of.get(phase)) and all(mark.state == "done" for mark in parts)
 
 
+def may_touch(now: Progress, by: str) -> bool:
+    """Whether this person's hands may come near the belts: the drive is isolated and their own lock is on."""
+    return any(by in names and isolated(now, phase) for phase, names in now.locks_of.items())
+
+
 def check(job: Job, events: Iterable[Event], event: Event) -> None:
     """Refuse an event that a rule of the trade stands against; the message says which and what to do first."""
     now = progress(job, events)
