@@ -15,7 +15,7 @@ from dataclasses import MISSING, fields, is_dataclass
 from datetime import UTC, date, datetime
 from functools import cache
 from typing import Any, Final, Literal, NamedTuple, TypeVar, Union, get_args, get_origin, get_type_hints
-from uuid import UUID
+from uuid import UUID, SafeUUID
 
 from beltwright.errors import InputError, Refused
 from beltwright.plant.reading import Reading
@@ -240,12 +240,24 @@ class Driver(NamedTuple):
     time: Callable[[Any], datetime]
 
 
+_new = object.__new__
+_set = object.__setattr__
+
+
+def _sqlite_id(raw: bytes) -> UUID:
+    """`UUID(bytes=raw)` without its checks of what a caller might have got wrong, in under half the time."""
+    made = _new(UUID)
+    _set(made, "int", int.from_bytes(raw))
+    _set(made, "is_safe", SafeUUID.unknown)
+    return made
+
+
 def _sqlite_time(text: str) -> datetime:
     return datetime.fromisoformat(text + "Z")
 
 
 DRIVERS: Final[Mapping[str, Driver]] = types.MappingProxyType({
-    "sqlite": Driver(lambda raw: UUID(bytes=raw), _sqlite_time),
+    "sqlite": Driver(_sqlite_id, _sqlite_time),
     "postgresql": Driver(lambda raw: raw, lambda raw: raw.astimezone(UTC)),
 })
 
