@@ -66,7 +66,7 @@ def to_json(record: Any, *, without: Collection[str] = ()) -> dict[str, Json]:
     return shown
 
 
-def from_json(kind: type[T], data: Json, **elsewhere: Any) -> T:
+def from_json(kind: type[T], data: Json, /, **elsewhere: Any) -> T:
     """The record from JSON and the fields kept elsewhere; `Misfit` names one unknown, missing or of the wrong type."""
     if not isinstance(data, dict):
         raise Misfit(f"{kind.__name__}: {data!r} is not a set of fields")
@@ -87,7 +87,7 @@ def from_json(kind: type[T], data: Json, **elsewhere: Any) -> T:
         raise Misfit(str(problem)) from None
 
 
-def from_text(kind: type[T], text: str, **elsewhere: Any) -> T:
+def from_text(kind: type[T], text: str, /, **elsewhere: Any) -> T:
     """The record from JSON text."""
     return from_json(kind, _read(text), **elsewhere)
 
