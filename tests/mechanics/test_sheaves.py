@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from beltwright.errors import InputError, NotKnown, OutOfRange
 from beltwright.mechanics.grooves import grooves_of
+from beltwright.mechanics.runout import sheave_limits
 from beltwright.mechanics.sections import accepted, section, standards_of
 from beltwright.mechanics.sheaves import (
     convertible,
@@ -194,8 +195,29 @@ def test_standard_diameters_rise_and_reach_the_smallest_recommended(name: str, w
     assert met.tolist() == sorted(met.tolist())
 
 
-def test_metric_diameters_are_preferred_numbers_of_the_r40_series() -> None:
-    # ISO 3: each within 1.7 percent of a member of R40; the rounded preferred numbers stray so far
-    for name in ("Z", "SPA", "SPB", "SPC"):
-        steps = 40 * np.log10(np.array(standard_diameters(name, "iso").diameters))
-        assert np.abs(steps - np.round(steps)).max() * np.log(10) / 40 < 0.017
+@pytest.mark.parametrize("name", ["Z", "A", "B", "C", "D", "E", "SPZ", "SPA", "SPB", "SPC"])
+def test_the_metric_series_begins_at_the_smallest_recommended(name: str) -> None:
+    # two lists that were written down apart from each other
+    assert standard_diameters(name, "iso").diameters[0] == pytest.approx(section(name, "iso").smallest)
+
+
+@pytest.mark.parametrize(("name", "twin"), [("3V", "9N"), ("5V", "15N"), ("8V", "25N")])
+def test_inch_narrow_sections_want_the_sheave_their_metric_twins_want(name: str, twin: str) -> None:
+    inch, metric = section(name, "rma"), section(twin, "iso")
+    assert inch.smallest == pytest.approx(metric.smallest, rel=0.01)
+    assert any(inch.smallest == pytest.approx(size) for size in standard_diameters(name, "rma").diameters)
+    assert inch.effective_width == pytest.approx(metric.effective_width, rel=0.004)
+
+
+@pytest.mark.parametrize("name", ["3VX", "5VX", "8V"])
+def test_the_inch_narrow_series_begins_at_the_smallest_for_its_most_bendable_belt(name: str) -> None:
+    assert standard_diameters(name, "rma").diameters[0] == pytest.approx(section(name, "rma").smallest)
+
+
+@pytest.mark.parametrize(("name", "whose"), PAIRS)
+def test_limits_come_first_by_the_rule_of_the_sheaves_own_standard(name: str, whose: str) -> None:
+    rules = sheave_limits(0.5, 3, name, whose)
+    assert (rules[0].source == "ip20-1988") is (whose == "rma")
+    inch, = (each for each in rules if each.source == "ip20-1988")
+    classical = name.removesuffix("X") in ("Z", "A", "B", "C", "D", "E")
+    assert inch.spacing == pytest.approx((0.050 if classical else 0.031) * INCH)
