@@ -80,7 +80,7 @@ class Level(NamedTuple):
 class Design(NamedTuple):
     """readings = matrix @ unknowns: the names of both, and the geometry it was made for.
 
-    matrix: shape (..., readings, unknowns); faces: faces read, outer first; driver, driven, centre: [m]
+    matrix: shape (..., readings, unknowns); lines, levels: how many of each; driver, driven, centre: [m]
     """
 
     matrix: Array

@@ -2,7 +2,7 @@
 
 Dish is what a feeler finds between a groove gauge and a flank, square to the flank, at its deepest. The belt has made
 the dish and lies in it, so it sinks until both its flanks bear again. What unequal grooves do to the tension of a set
-is worked out in `matching`, which takes each groove's own diameter. The limits are the tables `wear_limits` and
+is worked out in `load_share`, which takes each groove's own diameter. The limits are the tables `wear_limits` and
 `ride_limits`, handed in as numbers. NumPy and `limits` only; no record.
 """
 
@@ -31,14 +31,14 @@ class Replace(NamedTuple):
     plan_driven: Mask
 
 
-def wear_share(dish_left: Numbers, dish_right: Numbers, limit: Numbers) -> Numbers:
+def wear_share(dish_left: Numbers, dish_right: Numbers, dish_limit: Numbers) -> Numbers:
     """How much of the limit the worse flank of a groove has used up.
 
     max(left, right)/limit
 
     dish_left:  dish of the flank towards the motor [m], scalar or array
     dish_right: dish of the flank away from the motor [m], scalar or array
-    limit:      greatest dish allowed on a flank [m], scalar or array
+    dish_limit: greatest dish allowed on a flank [m], scalar or array
     returns:    share, 1 at the limit [-], shape of the broadcast inputs
 
     Each flank is held against the limit by itself, as the gauge reads it.
@@ -49,8 +49,8 @@ def wear_share(dish_left: Numbers, dish_right: Numbers, limit: Numbers) -> Numbe
     0.5
     """
     at_least_zero("length", dish_left=dish_left, dish_right=dish_right)
-    above_zero("length", limit=limit)
-    return np.maximum(dish_left, dish_right) / limit
+    above_zero("length", dish_limit=dish_limit)
+    return np.maximum(dish_left, dish_right) / dish_limit
 
 
 def sink(dish_left: Numbers, dish_right: Numbers, half_angle: Numbers) -> Numbers:
@@ -169,7 +169,7 @@ def forced_slip(driver: npt.ArrayLike, driven: npt.ArrayLike) -> Numbers:
     returns: slip each belt is forced to, above zero where it drives its neighbours along [-], shape of the inputs
 
     Belts share two shafts: what their ratios differ by goes into creep while the pull allows, else into slip, and wears
-    belts and grooves further. How the pull shares out: `matching.running_pulls`.
+    belts and grooves further. How the pull shares out: `load_share.running_pulls`.
     Errors: `NotKnown` for fewer than two belts; `OutOfRange` for a diameter of zero or less.
     Source: statics
 
@@ -184,14 +184,14 @@ def forced_slip(driver: npt.ArrayLike, driven: npt.ArrayLike) -> Numbers:
     return 1.0 - ratio.mean(axis=-1, keepdims=True) / ratio
 
 
-def replace(driver_dish: Numbers, driven_dish: Numbers, limit: Numbers) -> Replace:
+def replace(driver_dish: Numbers, driven_dish: Numbers, dish_limit: Numbers) -> Replace:
     """Which sheave to replace, from the worst flank of each.
 
     now: dish > limit; planned: dish > limit/2 while the other sheave goes
 
     driver_dish: worst dish of any flank of the driver [m], scalar or array
     driven_dish: worst dish of any flank of the driven sheave [m], scalar or array
-    limit:       greatest dish allowed on a flank [m], scalar or array
+    dish_limit:  greatest dish allowed on a flank [m], scalar or array
     returns:     masks: driver and driven now, driver and driven to have at hand [-], shape of the broadcast inputs
 
     One worn sheave spoils the belts for the sound one, so new belts on one new sheave want a partner that lasts as
@@ -202,7 +202,7 @@ def replace(driver_dish: Numbers, driven_dish: Numbers, limit: Numbers) -> Repla
     >>> [bool(mask) for mask in replace(0.0009, 0.0005, 0.0008)]
     [True, False, False, True]
     """
-    driver, driven = wear_share(driver_dish, driver_dish, limit), wear_share(driven_dish, driven_dish, limit)
+    driver, driven = wear_share(driver_dish, driver_dish, dish_limit), wear_share(driven_dish, driven_dish, dish_limit)
     now_driver, now_driven = np.greater(driver, 1.0), np.greater(driven, 1.0)
     return Replace(*(mask[()] for mask in np.broadcast_arrays(
         now_driver, now_driven, now_driven & ~now_driver & np.greater(driver, PLAN_FROM),
