@@ -23,6 +23,8 @@ _IS_THERE: Select[Any] = select(literal_column("1")).where(schema.drives.c.id ==
 # ids looked up in one question; both databases take many more
 _AT_A_TIME = 500
 _ALIKE = 3
+# rows in memory at a time; whoever stops half-way must close the cursor, hence `with`
+_STREAMED = {"yield_per": 1000}
 
 
 def add(connection: Connection, make_ups: Iterable[MakeUp]) -> int:
@@ -100,16 +102,16 @@ def fitted_at(connection: Connection, drive_id: UUID, when: datetime) -> MakeUp:
 
 def histories(connection: Connection) -> Iterator[tuple[UUID, list[MakeUp]]]:
     """Each drive's make-ups, in order of the drives' ids."""
-    found = connection.execute(_in_time(), execution_options={"yield_per": 1000})
-    for drive_id, some in groupby(found, lambda row: row.drive_id):
-        yield drive_id, [_make_up(row) for row in some]
+    with connection.execute(_in_time(), execution_options=_STREAMED) as found:
+        for drive_id, some in groupby(found, lambda row: row.drive_id):
+            yield drive_id, [_make_up(row) for row in some]
 
 
 def as_recorded(connection: Connection) -> Iterator[MakeUp]:
     """Every make-up in the order in which it was recorded."""
-    found = connection.execute(select(*_MAKE_UP).order_by(schema.make_ups.c.number),
-                               execution_options={"yield_per": 1000})
-    return (_make_up(row) for row in found)
+    with connection.execute(select(*_MAKE_UP).order_by(schema.make_ups.c.number),
+                            execution_options=_STREAMED) as found:
+        yield from map(_make_up, found)
 
 
 def stretches(connection: Connection, drives_each: int = 100) -> Iterator[tuple[UUID, UUID]]:

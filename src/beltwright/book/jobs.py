@@ -56,13 +56,13 @@ def of_drive(connection: Connection, drive_id: UUID | None, open_only: bool) -> 
     if open_only:
         ended = select(1).where(schema.events.c.job_id == table.id, schema.events.c.kind.in_(_ENDS)).exists()
         statement = statement.where(~ended)
-    return list(_jobs(connection, statement))
+    return _jobs(connection, statement)
 
 
 def events_of(connection: Connection, job_id: UUID) -> list[Event]:
     """A job's events in the order in which they were recorded."""
     table = schema.events.c
-    found = list(_events(connection, select(schema.events).where(table.job_id == job_id).order_by(table.number)))
+    found = _events(connection, select(schema.events).where(table.job_id == job_id).order_by(table.number))
     if not found:
         must_exist(connection, [job_id])
     return found
@@ -70,7 +70,9 @@ def events_of(connection: Connection, job_id: UUID) -> list[Event]:
 
 def as_recorded(connection: Connection) -> Iterator[Event]:
     """Every event in the order in which it was recorded."""
-    return _events(connection, select(schema.events).order_by(schema.events.c.number))
+    statement = select(schema.events).order_by(schema.events.c.number)
+    with connection.execute(statement, execution_options={"yield_per": 1000}) as found:
+        yield from map(_event, found)
 
 
 def must_exist(connection: Connection, job_ids: Iterable[UUID]) -> None:
@@ -95,14 +97,16 @@ def _row(record: Job | Event, columns: dict[str, str]) -> dict[str, Any]:
     return {**row, "content": rows.text_of(rows.to_json(record, without=columns))}
 
 
-def _jobs(connection: Connection, statement: Select[Any]) -> Iterator[Job]:
-    for row in connection.execute(statement, execution_options={"yield_per": 1000}):
-        yield rows.from_text(Job, row.content, **_fields(row, _JOB))
+def _jobs(connection: Connection, statement: Select[Any]) -> list[Job]:
+    return [rows.from_text(Job, row.content, **_fields(row, _JOB)) for row in connection.execute(statement)]
 
 
-def _events(connection: Connection, statement: Select[Any]) -> Iterator[Event]:
-    for row in connection.execute(statement, execution_options={"yield_per": 1000}):
-        yield rows.from_text(Event, row.content, **_fields(row, _EVENT))
+def _events(connection: Connection, statement: Select[Any]) -> list[Event]:
+    return [_event(row) for row in connection.execute(statement)]
+
+
+def _event(row: Row[Any]) -> Event:
+    return rows.from_text(Event, row.content, **_fields(row, _EVENT))
 
 
 def _fields(row: Row[Any], columns: dict[str, str]) -> dict[str, Any]:

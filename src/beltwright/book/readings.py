@@ -108,10 +108,12 @@ def _insert(connection: Connection, some: Sequence[Reading]) -> int:
 @cache
 def _insert_new(database: str) -> Any:
     if database == "sqlite":
-        return sqlite.insert(schema.readings).on_conflict_do_nothing()
-    from sqlalchemy.dialects import postgresql  # costs a book on SQLite nothing
+        new: Any = sqlite.insert(schema.readings)
+    else:
+        from sqlalchemy.dialects import postgresql  # costs a book on SQLite nothing
 
-    return postgresql.insert(schema.readings).on_conflict_do_nothing()
+        new = postgresql.insert(schema.readings)
+    return new.inline().on_conflict_do_nothing().execution_options(preserve_rowcount=True)
 
 
 def _by_ids(connection: Connection, ids: Sequence[UUID]) -> dict[UUID, Reading]:

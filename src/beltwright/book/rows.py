@@ -331,7 +331,13 @@ def reading_row(reading: Reading) -> dict[str, Any]:
 
 def must_be_same(kept: Any, given: Any, what: str) -> None:
     """`Refused` when a record handed in differs from the one kept under the same id: facts are never changed."""
-    differing = [name for name, _ in _defaults(_shape(kept)) if getattr(kept, name) != getattr(given, name)]
+    differing = [name for name, _ in _defaults(_shape(kept))
+                 if getattr(kept, name) != _in_utc(getattr(given, name))]
     if differing:
         raise Refused(f"this {what} is in the book already with other content ({', '.join(differing)}), and what is "
                       f"noted is never changed: note a new one under a new id")
+
+
+def _in_utc(value: Any) -> Any:
+    # a time in the hour when clocks are put back equals no time of another zone, itself in UTC included
+    return value.astimezone(UTC) if isinstance(value, datetime) else value

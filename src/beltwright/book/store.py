@@ -229,8 +229,9 @@ class Store:
     @contextmanager
     def at_work(self) -> Iterator[Connection]:
         """The connection of the step being written, for the other modules of the book."""
-        if self._writes():
-            yield self._here.connection
+        if self._writes():   # a step within a step: refused, it leaves nothing of itself, and the outer one goes on
+            with self._here.connection.begin_nested():
+                yield self._here.connection
             return
         if not self.write:
             raise BookReadOnly(f"{self.where} was opened for reading only")

@@ -8,28 +8,31 @@ book instead of dropping what it does not know. Only `opening` imports this, whe
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Final
 
 from alembic.operations import Operations
 from alembic.runtime.migration import MigrationContext
-from alembic.script import Script, ScriptDirectory
+from alembic.script import ScriptDirectory
 from sqlalchemy import Connection
 
-FOLDER: Final = Path(__file__).parent
+FOLDER = Path(__file__).parent
 
 
-def scripts(folder: Path = FOLDER) -> list[Script]:
-    """The versions there are, oldest first."""
-    directory = ScriptDirectory(str(folder), version_locations=[str(folder)])
-    return list(directory.walk_revisions())[::-1]
-
-
-def bring_up_to_date(connection: Connection, folder: Path = FOLDER) -> None:
+def bring_up_to_date(connection: Connection) -> None:
     """Run the versions that the book has not, the caller's transaction around all of them."""
+    directory = _directory()
     context = MigrationContext.configure(connection)
-    had = context.get_current_heads()
-    missing = [script for script in scripts(folder) if not had or script.revision > had[0]]
+    had = context.get_current_revision() or ""
     with Operations.context(context):
-        for script in missing:
-            script.module.upgrade()
-    context.stamp(ScriptDirectory(str(folder), version_locations=[str(folder)]), "head")
+        for script in reversed(list(directory.walk_revisions())):   # oldest first
+            if script.revision > had:
+                script.module.upgrade()
+    context.stamp(directory, "head")
+
+
+def newest() -> int:
+    """The version that the newest module makes."""
+    return int(_directory().get_current_head() or 0)
+
+
+def _directory() -> ScriptDirectory:
+    return ScriptDirectory(str(FOLDER), version_locations=[str(FOLDER)])
