@@ -6,6 +6,7 @@ its unit in its name: `centre_mm` and `centre_in` are the same question, and a r
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
@@ -25,7 +26,7 @@ class Column:
     """One question.
 
     path:  where the answer stands in the `Drive` record, dotted
-    kind:  a quantity of `units.KINDS`, or `text`, `count`, `choice`, `yes or no`, `date`
+    kind:  a quantity of `units.KINDS`, or `text`, `count`, `choice`, `yes or no`, `date`, `machine`
     marks: a second field that the column's name settles (`driver.diameter_as` = `outside`)
     low, high: SI, the range in which an answer is believed
     """
@@ -115,7 +116,7 @@ COLUMNS: Final[tuple[Column, ...]] = (
     Column("driven_speed", "driven_speed", "rotation", "driven shaft, speed",
            "tachometer or strobe from outside the guard, or the machine's plate", low=0.5, high=1300.0),
     Column("ratio", "ratio", "number", "speed ratio, driver to driven", "machine's papers", low=0.05, high=20.0),
-    Column("service", "service", "text", "kind of driven machine", "nearest row of `beltwright services`"),
+    Column("service", "service", "machine", "kind of driven machine", "nearest row of the service table"),
     Column("service_factor", "service_factor", "number", "service factor, if the plant sets its own",
            "plant's own rule", low=0.8, high=3.0),
     Column("running", "hours_a_day", "hours a day", "hours it runs in a day", "ask the operator",
@@ -139,6 +140,8 @@ COLUMNS: Final[tuple[Column, ...]] = (
     Column("foot_width", "motor.foot_width", "length", "motor feet, side to side", "bolt to bolt", low=0.03, high=3.0),
     Column("foot_reach", "motor.foot_reach", "length", "motor, front feet to the middle of the belts",
            "rule along the shaft", low=0.0, high=3.0),
+    Column("shaft_height", "motor.shaft_height", "length", "motor, feet to the middle of the shaft",
+           "rule, from the base to the shaft's middle", low=0.02, high=1.5),
     Column("note", "note", "text", "anything else", ""),
 )
 
@@ -176,6 +179,8 @@ def understand(column: Column, typed: str, unit: str | None) -> Answer:
             return text
         case "choice":
             return choice(text, column.choices)
+        case "machine":
+            return machine(text)
         case "yes or no":
             return yes_or_no(text)
         case "date":
@@ -187,7 +192,8 @@ def understand(column: Column, typed: str, unit: str | None) -> Answer:
             value: float = units.parse_count(text)
         case _:
             value = units.parse(text, column.kind, default=unit)
-    believe(value, column.kind, column.low, column.high)
+    inches = unit is not None and unit != units.SHOWN["si"][column.kind].unit
+    believe(value, column.kind, column.low, column.high, "inch" if inches else "si")
     return int(value) if column.kind == "count" else value
 
 
@@ -200,6 +206,22 @@ def choice(text: str, choices: tuple[str, ...]) -> str:
     raise UnitError(f"{text!r} is not one of: {', '.join(choices)}")
 
 
+def machine(text: str) -> str:
+    """A row of the service-factor table, whatever the case; `UnitError` offers the rows that come near."""
+    from beltwright.mechanics.service import driven_machines  # only where a machine is named
+
+    rows = {row.casefold(): row for row in driven_machines()}
+    wanted = " ".join(text.casefold().split())
+    if wanted in rows:
+        return rows[wanted]
+    stems = {word[:5].rstrip("s") for word in wanted.replace(",", " ").split() if len(word) > 2}
+    near = [row for row in rows.values() if any(word.casefold().startswith(stem) for word in row.split()
+                                                for stem in stems)]
+    near += [rows[row] for row in difflib.get_close_matches(wanted, rows, n=3, cutoff=0.6) if rows[row] not in near]
+    hint = f"did you mean {' or '.join(near[:4])}?" if near else "take the nearest row of the table"
+    raise UnitError(f"{text!r} is no driven machine of the service table: {hint}")
+
+
 def yes_or_no(text: str) -> bool:
     """Yes or no, as people write it."""
     word = text.casefold()
@@ -210,17 +232,16 @@ def yes_or_no(text: str) -> bool:
     raise UnitError(f"{text!r} is neither yes nor no")
 
 
-def believe(value: float, kind: str, low: float | None, high: float | None) -> None:
-    """Refuse a number that no drive has; the message gives the range that is believed."""
+def believe(value: float, kind: str, low: float | None, high: float | None, system: units.System = "si") -> None:
+    """Refuse a number that no drive has; the message gives the range that is believed, in the units typed."""
     if (low is not None and value < low) or (high is not None and value > high):
         if kind == "count":
             raise UnitError(f"{value:.0f} is outside what is believed here, {low:.0f} to {high:.0f}")
-        bounds = [units.show(bound, kind, "si", digits=_digits(bound, kind)) for bound in (low, high)
-                  if bound is not None]
-        raise UnitError(f"{units.show(value, kind, 'si', digits=_digits(value, kind))} is outside what is believed "
-                        f"here, {' to '.join(bounds)}")
+        bounds = [_shown(bound, kind, system) for bound in (low, high) if bound is not None]
+        raise UnitError(f"{_shown(value, kind, system)} is outside what is believed here, {' to '.join(bounds)}")
 
 
-def _digits(value: float, kind: str) -> int:
-    size = abs(units.from_si(value, units.SHOWN["si"][kind].unit, kind))
-    return 0 if size >= 100 or size == round(size) else 1 if size >= 1 else 3
+def _shown(value: float, kind: str, system: units.System) -> str:
+    size = abs(units.from_si(value, units.SHOWN[system][kind].unit, kind))
+    digits = 0 if size >= 100 or size == round(size) else 1 if size >= 1 else 3
+    return units.show(value, kind, system, digits=digits)

@@ -92,6 +92,7 @@ class Motor:
 
     foot_spread: between the front and back feet, along the shaft [m]; foot_width: across [m];
     foot_reach: from the front feet to the middle of the sheave, along the shaft [m]
+    shaft_height: from the feet to the middle of the shaft [m]
     """
 
     power: float | None = None
@@ -101,6 +102,7 @@ class Motor:
     foot_spread: float | None = None
     foot_width: float | None = None
     foot_reach: float | None = None
+    shaft_height: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
