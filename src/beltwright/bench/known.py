@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Final, cast
 
 from beltwright.bench.figure import Origin
@@ -21,6 +22,8 @@ from beltwright.tables import Trust
 from beltwright.units import to_si
 
 WHICH: Final = ("driver", "driven")
+# a plant's drives share their sheave sizes and markings: looked up once each
+_SHARED: Final = 4096
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +89,7 @@ def _section(drive: Drive, unusable: list[tuple[str, str]]) -> tuple[lengths.Mar
     marking = None
     if belts.marking:
         try:
-            marking = lengths.read_marking(belts.marking, belts.standard)
+            marking = _marking(belts.marking, belts.standard)
         except BeltwrightError as error:
             unusable.append(("belt_marking", str(error)))
     name = marking.section if marking is not None else belts.section
@@ -102,6 +105,11 @@ def _section(drive: Drive, unusable: list[tuple[str, str]]) -> tuple[lengths.Mar
     except BeltwrightError as error:
         unusable.append(("belt_section", str(error)))
         return marking, None
+
+
+@lru_cache(_SHARED)
+def _marking(text: str, standard: Standard | None) -> lengths.Marking:
+    return lengths.read_marking(text, standard)
 
 
 def _settled(name: str) -> Standard | None:
@@ -141,17 +149,22 @@ def _put_diameters(which: str, diameter: float, given: str, section: sections.Se
                    facts: dict[str, Fact]) -> None:
     source = section.system.sheaves
     trust: Trust = "read" if section.system.name == "rma-classical" else "memory"
-    args = (diameter, given, section.name, section.standard)
-    wanted = {"outside": sheaves.outside_diameter(*args), "pitch": sheaves.pitch_diameter(*args),
-              "geometry": sheaves.geometry_diameter(*args)}
-    if section.system.diameter_as == "datum":
-        wanted["datum"] = sheaves.datum_diameter(*args)
-    for name, value in wanted.items():
+    for name, value in _every_diameter(diameter, given, section.name, section.standard):
         same = name == given or (name == "geometry" and section.system.diameter_as == given)
         facts[f"{which}_{name}"] = Fact(
-            float(value), "length", origin if same else "worked out",
+            value, "length", origin if same else "worked out",
             ("over the rim" if given == "outside" else "stamped or listed") if same
             else f"from the {given} diameter, {section.system.title}", (source,), "derived" if same else trust, spread)
+
+
+@lru_cache(_SHARED)
+def _every_diameter(diameter: float, given: str, section: str, standard: str) -> tuple[tuple[str, float], ...]:
+    args = (diameter, given, section, standard)
+    wanted = {"outside": sheaves.outside_diameter(*args), "pitch": sheaves.pitch_diameter(*args),
+              "geometry": sheaves.geometry_diameter(*args)}
+    if sections.section(section, standard).system.diameter_as == "datum":
+        wanted["datum"] = sheaves.datum_diameter(*args)
+    return tuple((name, float(value)) for name, value in wanted.items())
 
 
 def _other_sheave(drive: Drive, section: sections.Section, facts: dict[str, Fact]) -> None:
