@@ -1,16 +1,18 @@
 """Survey: drives as they can be read standing at the machine, handed in a sheet at a time.
 
 Every bad cell is reported at once; good rows are kept, bad rows come back to be mended and handed in again; handing in
-the same sheet twice changes nothing. Knows no file format and no database.
+the same sheet twice changes nothing. A row adds to what the book knows of its drive: an empty cell leaves the earlier
+answer, a dash takes it back. Knows no file format and no database.
 """
 
 from __future__ import annotations
 
 import difflib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from types import MappingProxyType
+from typing import TYPE_CHECKING, Any, Final
 
 from beltwright.desk.columns import COLUMNS, Answer, Column, by_header, header, understand
 from beltwright.errors import Cell, SheetError, UnitError
@@ -21,7 +23,11 @@ from beltwright.units import System
 if TYPE_CHECKING:
     from beltwright.desk.face import Book
 
-MEND_COLUMN = "problem"
+MEND_COLUMN: Final = "problem"
+# typed into a cell to say that the earlier answer counts no more
+NOTHING: Final = "-"
+LONGEST_TAG: Final = 40
+_NOBODY: Final[Mapping[str, Drive]] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +68,11 @@ def template(system: System) -> list[tuple[str, str, str]]:
             for column in COLUMNS]
 
 
-def read_rows(rows: Iterable[Row]) -> Understood:
-    """Understand the rows of a sheet. `SheetError` when its columns cannot be understood at all."""
+def read_rows(rows: Iterable[Row], known: Mapping[str, Drive] = _NOBODY) -> Understood:
+    """Understand the rows of a sheet. `SheetError` when its columns cannot be understood at all.
+
+    known: the drives of the book by `loose` tag; a row adds to what is known of its drive
+    """
     listed = list(rows)
     if not listed:
         raise SheetError("the sheet has no rows below its header")
@@ -73,7 +82,7 @@ def read_rows(rows: Iterable[Row]) -> Understood:
     bad: list[Row] = []
     tags: dict[str, int] = {}
     for row in listed:
-        found, wrong = _read_row(row, questions)
+        found, wrong = _read_row(row, questions, known)
         if found is not None:
             first = tags.setdefault(loose(found.tag), row.number)
             if first != row.number:
@@ -88,20 +97,22 @@ def read_rows(rows: Iterable[Row]) -> Understood:
 
 def hand_in(book: Book, rows: Iterable[Row], *, by: str, at: datetime) -> HandedIn:
     """Put the drives of a sheet into the book: a new drive, a new make-up where something differs, or nothing."""
-    understood = read_rows(rows)
-    known = {loose(make_up.drive.tag): make_up for make_up in book.drives()}
-    entered: list[str] = []
-    changed: list[str] = []
-    same: list[str] = []
-    make_ups: list[MakeUp] = []
-    for drive in understood.drives:
-        before = known.get(loose(drive.tag))
-        if before is not None and before.drive == drive:
-            same.append(drive.tag)
-            continue
-        (entered if before is None else changed).append(drive.tag)
-        make_ups.append(MakeUp(new_id(), new_id() if before is None else before.drive_id, at, drive, by, at))
-    book.add_make_ups(make_ups)
+    listed = list(rows)
+    with book.writing():
+        known = {loose(make_up.drive.tag): make_up for make_up in book.drives()}
+        understood = read_rows(listed, {tag: make_up.drive for tag, make_up in known.items()})
+        entered: list[str] = []
+        changed: list[str] = []
+        same: list[str] = []
+        make_ups: list[MakeUp] = []
+        for drive in understood.drives:
+            before = known.get(loose(drive.tag))
+            if before is not None and replace(before.drive, typed={}) == replace(drive, typed={}):
+                same.append(drive.tag)
+                continue
+            (entered if before is None else changed).append(drive.tag)
+            make_ups.append(MakeUp(new_id(), new_id() if before is None else before.drive_id, at, drive, by, at))
+        book.add_make_ups(make_ups)
     return HandedIn(tuple(entered), tuple(changed), tuple(same), understood)
 
 
@@ -147,7 +158,8 @@ def _questions(cells: Mapping[str, str]) -> dict[str, tuple[Column, str | None]]
     return questions
 
 
-def _read_row(row: Row, questions: Mapping[str, tuple[Column, str | None]]) -> tuple[Drive | None, list[Cell]]:
+def _read_row(row: Row, questions: Mapping[str, tuple[Column, str | None]],
+              known: Mapping[str, Drive] = _NOBODY) -> tuple[Drive | None, list[Cell]]:
     answers: dict[str, Answer] = {}
     typed: dict[str, str] = {}
     came_from: dict[str, str] = {}
@@ -156,28 +168,55 @@ def _read_row(row: Row, questions: Mapping[str, tuple[Column, str | None]]) -> t
         text = row.cells.get(name, "").strip()
         if not text:
             continue
+        if text == NOTHING and column.path != "tag":
+            came_from.setdefault(column.path, name)
+            continue
         try:
             answer = understand(column, text, unit)
         except UnitError as error:
             wrong.append(Cell(row.number, name, text, str(error)))
             continue
-        if column.path in came_from:
+        if column.path in answers:
             wrong.append(Cell(row.number, name, text,
                               f"answered in {came_from[column.path]} already: fill one of them"))
             continue
         came_from[column.path] = name
-        answers[column.path] = answer
-        typed[name.strip().casefold()] = text
-        if column.marks:
-            answers[column.marks[0]] = column.marks[1]
+        _put(answers, typed, name, text, column, answer)
+    before = known.get(loose(str(answers.get("tag", ""))))
+    if before is not None:
+        answers["tag"] = typed["tag"] = before.tag   # `fan 12` is FAN-12, not its new name
+        wrong += _keep(before, row.number, answers, typed, came_from)
     for needed in ("tag", "name"):
         if not answers.get(needed) and not any(cell.column == needed for cell in wrong):
             wrong.append(Cell(row.number, needed, "", f"every drive needs a {needed}"))
-    if not wrong and len(str(answers["tag"])) > 40:
-        wrong.append(Cell(row.number, "tag", str(answers["tag"]), "a tag has at most 40 signs"))
     if not wrong and not loose(str(answers["tag"])):
         wrong.append(Cell(row.number, "tag", str(answers["tag"]), "a tag needs a letter or a digit"))
+    if not wrong and len(str(answers["tag"])) > LONGEST_TAG:
+        wrong.append(Cell(row.number, "tag", str(answers["tag"]), f"a tag has at most {LONGEST_TAG} signs"))
     return (None if wrong else build(answers, typed)), wrong
+
+
+def _put(answers: dict[str, Answer], typed: dict[str, str], name: str, text: str, column: Column,
+         answer: Answer) -> None:
+    answers[column.path] = answer
+    typed[name.strip().casefold()] = text
+    if column.marks:
+        answers[column.marks[0]] = column.marks[1]
+
+
+def _keep(before: Drive, number: int, answers: dict[str, Answer], typed: dict[str, str],
+          came_from: Mapping[str, str]) -> list[Cell]:
+    """What the book knows of the drive and the row does not answer stays; read anew from what was typed then."""
+    wrong = []
+    for name, text in before.typed.items():
+        column, unit = by_header().get(name, (None, None))
+        if column is None or column.path in came_from:
+            continue
+        try:
+            _put(answers, typed, name, text, column, understand(column, text, unit))
+        except UnitError as error:
+            wrong.append(Cell(number, name, text, f"typed earlier: {error}"))
+    return wrong
 
 
 def build(answers: Mapping[str, Answer], typed: Mapping[str, str]) -> Drive:
