@@ -72,6 +72,9 @@ FACES: Final[tuple[str, ...]] = ("outer", "inner")
 # with the belts on, sheaves of unequal size never stand half a turn on together: then turn and note one at a time
 TURNED: Final[tuple[str, ...]] = ("neither", "both", "driver", "driven")
 
+# rows of the table `instruments`: what each is good for
+FORCE_GAUGES: Final[tuple[str, ...]] = ("plunger force gauge", "spring scale", "digital force gauge")
+
 SEEN: Final[tuple[str, ...]] = (
     "cracked", "frayed", "swollen", "glazed", "turned over", "oil or grease", "caked dirt", "missing belt",
     "foreign matter in groove", "squeal at start", "squeal at peak load", "slack side bows", "slack side uneven",
@@ -85,6 +88,7 @@ KINDS: Final[Mapping[str, Kind]] = MappingProxyType({kind.name: kind for kind in
         Field("force", "force at the mark", "force", low=0.1, high=5000),
         Field("deflection", "deflection, if not the card's", "length", required=False, low=0.0005, high=0.3),
         Field("span", "span, if measured", "length", required=False, low=0.02, high=20),
+        Field("gauge", "which gauge, if not a plunger", "choice", FORCE_GAUGES, required=False),
     )),
     Kind("frequency", "Note of the plucked span", True, (
         Field("belt", "which belt, counted from the motor side (0 for a joined band)", "count", low=0, high=40),
