@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from datetime import UTC, date
+from pathlib import Path
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -11,6 +12,7 @@ import pytest
 from hypothesis import given
 
 from beltwright.book import rows
+from beltwright.book.databases import sqlite
 from beltwright.errors import InputError
 from beltwright.plant.drive import Belts, Drive, MakeUp, Motor, Shaft, Sheave
 from beltwright.plant.job import Event, Job
@@ -18,6 +20,7 @@ from beltwright.plant.reading import Reading
 from beltwright.plant.settings import Settings
 from tests.book.invented import MONDAY, in_utc, reading, records
 
+SQLITE = sqlite(Path("plant.book"), write=False, patience=1)
 KINDS = (Drive, MakeUp, Job, Event, Reading, Settings)
 
 
@@ -82,9 +85,8 @@ def test_what_json_cannot_hold_is_refused(value: Any) -> None:
 def test_readings_rebuilt_in_bulk_are_readings_like_any_other() -> None:
     made = reading(UUID(int=1), supersedes=UUID(int=7), reason="slip", note="n", extra={"a": "b"})
     row = rows.reading_row(made)
-    raw = (made.drive_id.bytes, "2026-03-02 06:30:00.000000", made.id.bytes, row["kind"], row["state"], None,
-           row["noted_by"], UUID(int=7).bytes, row["measured"], row["typed"], row["rest"])
-    again, = rows.rebuild(rows.DRIVERS["sqlite"], made.drive_id, [raw])
+    raw = (made.drive_id.bytes, "2026-03-02 06:30:00.000000", made.id.bytes, *row[3:7], UUID(int=7).bytes, *row[8:])
+    again, = rows.rebuild(made.drive_id, [raw], SQLITE.get_id, SQLITE.get_time)
     assert type(again) is Reading
     assert (again, repr(again), hash(again.id)) == (made, repr(made), hash(made.id))
     assert again.taken_at.tzinfo is UTC
@@ -98,4 +100,4 @@ def test_a_field_of_a_later_version_in_a_reading_is_refused() -> None:
     raw = (made.drive_id.bytes, "2026-03-02 06:30:00.000000", made.id.bytes, "force", "as found", None, "Ann", None,
            "{}", "{}", json.dumps({"weather": "dry"}))
     with pytest.raises(rows.Later, match="weather"):
-        rows.rebuild(rows.DRIVERS["sqlite"], made.drive_id, [raw])
+        rows.rebuild(made.drive_id, [raw], SQLITE.get_id, SQLITE.get_time)

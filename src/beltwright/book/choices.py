@@ -5,16 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, Self
+from typing import Self
 from uuid import UUID
 
-from sqlalchemy import Connection, Row, insert, select
-
-from beltwright.book import rows, schema
+from beltwright.book import rows
+from beltwright.book.databases import Connection, Row
 from beltwright.plant import identity
 from beltwright.plant.settings import Settings
 
-_IN_ORDER = select(schema.settings).order_by(schema.settings.c.number)
+_COLUMNS = "id, content, noted_at, noted_by"
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,25 +33,26 @@ class Chosen:
 
 def add(connection: Connection, chosen: Chosen) -> bool:
     """Insert a choice unless it is there."""
-    for row in connection.execute(select(schema.settings).where(schema.settings.c.id == chosen.id)):
-        rows.must_be_same(_chosen(row), chosen, "choice of settings")
+    for row in connection.ask(f"SELECT {_COLUMNS} FROM settings WHERE id = ?", chosen.id):
+        rows.must_be_same(_chosen(connection, row), chosen, "choice of settings")
         return False
-    connection.execute(insert(schema.settings), {
-        "id": chosen.id, "noted_at": chosen.at, "noted_by": rows.plain(chosen.by),
-        "content": rows.text_of(rows.to_json(chosen.settings))})
+    connection.do(f"INSERT INTO settings ({_COLUMNS}) VALUES (?, ?, ?, ?)", chosen.id,
+                  rows.text_of(rows.to_json(chosen.settings)), rows.at(chosen.at), rows.plain(chosen.by))
     return True
 
 
 def now(connection: Connection) -> Settings:
     """The newest choice."""
-    newest = select(schema.settings).order_by(schema.settings.c.number.desc()).limit(1)
-    return _chosen(connection.execute(newest).one()).settings
+    newest, = connection.ask(f"SELECT {_COLUMNS} FROM settings ORDER BY number DESC LIMIT 1")
+    return _chosen(connection, newest).settings
 
 
 def as_recorded(connection: Connection) -> Iterator[Chosen]:
     """Every choice in the order in which it was recorded."""
-    return map(_chosen, connection.execute(_IN_ORDER))
+    for row in connection.ask(f"SELECT {_COLUMNS} FROM settings ORDER BY number"):
+        yield _chosen(connection, row)
 
 
-def _chosen(row: Row[Any]) -> Chosen:
-    return Chosen(row.id, rows.from_text(Settings, row.content), row.noted_at, row.noted_by)
+def _chosen(connection: Connection, row: Row) -> Chosen:
+    get = connection.database
+    return Chosen(get.get_id(row[0]), rows.from_text(Settings, row[1]), get.get_time(row[2]), row[3])

@@ -1,4 +1,4 @@
-"""What a database says when something fails, as the errors a person can act on. Imports no table."""
+"""What a database says when something fails, as the errors a person can act on. Knows no table."""
 
 from __future__ import annotations
 
@@ -10,12 +10,9 @@ from pathlib import Path
 from shutil import disk_usage
 from typing import Final
 
-from sqlalchemy.exc import DBAPIError
-from sqlalchemy.exc import TimeoutError as PoolTimeout
-
+from beltwright.book.databases import Database
 from beltwright.book.rows import Later, Misfit
 from beltwright.errors import (
-    BeltwrightError,
     BookDamaged,
     BookError,
     BookFull,
@@ -29,43 +26,52 @@ from beltwright.errors import (
 _SQLSTATES: Final = {
     "55P03": BookLocked, "40P01": BookLocked, "40001": BookLocked, "57014": BookLocked,
     "53100": BookFull, "25006": BookReadOnly, "42501": BookReadOnly,
-    "3D000": BookMissing, "28000": BookMissing, "28P01": BookMissing, "08": BookMissing, "57P": BookMissing,
+    "3D000": BookMissing, "28000": BookMissing, "28P01": BookMissing,
     "53300": BookLocked, "XX001": BookDamaged, "XX002": BookDamaged, "42P01": BookDamaged, "42703": BookDamaged,
 }
 
 
-@contextmanager
-def told_plainly(where: str, path: Path | None) -> Iterator[None]:
-    """Whatever the database raises inside comes out as a `BookError` that names the book.
+# the server ended the connection, or there is none
+_GONE: Final = ("08", "57P", "XX000")
+# less than SQLite writes at a time
+_NO_ROOM: Final = 64 * 1024
 
-    where: the book as the person named it; path: its file, where it is one
-    """
+
+@contextmanager
+def told_plainly(database: Database) -> Iterator[None]:
+    """Whatever the database raises inside comes out as a `BookError` that names the book."""
     try:
         yield
-    except DBAPIError as problem:
-        raise translate(problem.orig, where, path) from problem
-    except sqlite3.Error as problem:
-        raise translate(problem, where, path) from problem
+    except database.raises as problem:
+        raise translate(problem, database.where, database.path) from problem
     except Later as problem:
-        raise message(BookNewer, where, str(problem)) from problem
+        raise message(BookNewer, database.where, str(problem)) from problem
     except Misfit as problem:
-        raise message(BookDamaged, where, str(problem)) from problem
-    except PoolTimeout as problem:
-        raise BookLocked(f"{where} is busy: too many people at once. Try again.") from problem
+        raise message(BookDamaged, database.where, str(problem)) from problem
 
 
-def translate(problem: BaseException | None, where: str, path: Path | None) -> BeltwrightError:
+def translate(problem: Exception, where: str, path: Path | None) -> BookError:
     """The error for what a driver raised."""
     if isinstance(problem, sqlite3.Error):
         return _from_sqlite(problem, where, path)
-    state = getattr(problem, "sqlstate", None)
-    if state is None and type(problem).__name__ == "OperationalError":   # no server, so no code from it
+    state = _state(problem)
+    if is_gone(problem):
         return BookMissing(f"the database server of {where} does not answer: check the address, or ask who runs it.")
-    kind = _SQLSTATES.get(state or "") or _SQLSTATES.get((state or "")[:2]) or _SQLSTATES.get((state or "")[:3])
-    return message(kind or BookError, where, str(problem).split("\n", 1)[0])
+    kind = _SQLSTATES.get(state) or _SQLSTATES.get(state[:3]) or _SQLSTATES.get(state[:2]) or BookError
+    return message(kind, where, str(problem).split("\n", 1)[0])
 
 
-def _from_sqlite(problem: sqlite3.Error, where: str, path: Path | None) -> BeltwrightError:
+def is_gone(problem: Exception) -> bool:
+    """Whether the server is not there, or no longer."""
+    state = _state(problem)
+    return state.startswith(_GONE) or (not state and type(problem).__name__ == "OperationalError")
+
+
+def _state(problem: Exception) -> str:
+    return getattr(problem, "sqlstate", None) or ""
+
+
+def _from_sqlite(problem: sqlite3.Error, where: str, path: Path | None) -> BookError:
     code = getattr(problem, "sqlite_errorcode", 0)
     reason = str(problem)
     match code & 0xFF:
@@ -88,7 +94,7 @@ def _from_sqlite(problem: sqlite3.Error, where: str, path: Path | None) -> Beltw
 
 def _no_room(path: Path) -> bool:
     try:
-        return disk_usage(path.parent).free < 64 * 1024   # less than the database writes at a time
+        return disk_usage(path.parent).free < _NO_ROOM
     except OSError:
         return False
 

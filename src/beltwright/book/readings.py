@@ -4,21 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from datetime import datetime
-from functools import cache
 from itertools import groupby, islice
 from operator import itemgetter
 from typing import Any
 from uuid import UUID
 
-from sqlalchemy import Connection, Select, select
-from sqlalchemy.dialects import sqlite
-
-from beltwright.book import drives, jobs, rows, schema
+from beltwright.book import drives, jobs, rows
+from beltwright.book.databases import Connection
 from beltwright.errors import Refused, Unknown
 from beltwright.plant.reading import Reading
 
-_COLUMNS = tuple(schema.readings.c[name] for name in rows.READING_COLUMNS)
-_IN_TIME = select(*_COLUMNS).order_by(schema.readings.c.drive_id, schema.readings.c.taken_at, schema.readings.c.id)
+_ROWS = f"SELECT {rows.READING_COLUMNS} FROM readings"
+_IN_TIME = "ORDER BY drive_id, taken_at, id"
+_INSERT = (f"INSERT INTO readings ({rows.READING_COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) "
+           "ON CONFLICT DO NOTHING")
+_NOT_CORRECTED = "NOT EXISTS (SELECT 1 FROM readings AS correction WHERE correction.supersedes = readings.id)"
 # rows sent to the database at a time
 _AT_A_TIME = 500
 
@@ -48,56 +48,40 @@ def one(connection: Connection, reading_id: UUID) -> Reading:
 def of_drive(connection: Connection, drive_id: UUID, kinds: Collection[str] | None, since: datetime | None,
              superseded: bool) -> list[Reading]:
     """A drive's readings in the order in which they were taken."""
-    table = schema.readings.c
-    statement = _since(_IN_TIME.where(table.drive_id == drive_id), since)
-    if kinds is not None:
-        statement = statement.where(table.kind.in_(kinds))
+    where: list[str] = ["drive_id = ?"]
+    values: list[Any] = [drive_id]
+    if since is not None:
+        where.append("taken_at >= ?")
+        values.append(rows.at(since))
     if not superseded:
-        correction = schema.readings.alias("correction")
-        statement = statement.where(~select(1).where(correction.c.supersedes == table.id).exists())
-    found = _raw(connection, statement)
+        where.append(_NOT_CORRECTED)
+    found = connection.ask(f"{_ROWS} WHERE {' AND '.join(where)} {_IN_TIME}", *values)
     if not found:
         drives.must_exist(connection, [drive_id])
         return []
-    return rows.rebuild(_driver(connection), drive_id, found)
+    made = _rebuild(connection, drive_id, found)
+    return made if kinds is None else [reading for reading in made if reading.kind in kinds]
 
 
 def of_plant(connection: Connection, since: datetime | None, superseded: bool) -> Iterator[tuple[UUID, list[Reading]]]:
     """Each drive with readings, in order of the drives' ids."""
-    driver, table = _driver(connection), schema.readings.c
-    hidden = set() if superseded else _superseded(connection)
+    hidden = set() if superseded else {
+        row[0] for row in connection.ask("SELECT supersedes FROM readings WHERE supersedes IS NOT NULL")}
+    from_then_on, values = ("", []) if since is None else ("AND taken_at >= ?", [rows.at(since)])
     for first, last in drives.stretches(connection):
-        some = _raw(connection, _since(_IN_TIME.where(table.drive_id.between(first, last)), since))
+        some = connection.ask(f"{_ROWS} WHERE drive_id BETWEEN ? AND ? {from_then_on} {_IN_TIME}", first, last, *values)
         for raw_id, group in groupby(some, itemgetter(0)):
             if kept := [row for row in group if row[2] not in hidden]:
-                drive_id = driver.id(raw_id)
-                yield drive_id, rows.rebuild(driver, drive_id, kept)
+                drive_id = connection.database.get_id(raw_id)
+                yield drive_id, _rebuild(connection, drive_id, kept)
 
 
-def _since(statement: Select[Any], since: datetime | None) -> Select[Any]:
-    return statement if since is None else statement.where(schema.readings.c.taken_at >= since)
-
-
-def _driver(connection: Connection) -> rows.Driver:
-    return rows.DRIVERS[connection.dialect.name]
-
-
-def _raw(connection: Connection, statement: Select[Any]) -> list[Sequence[Any]]:
-    """Rows as the driver gives them: SQLAlchemy's own, and its types, would cost as much as all the rest."""
-    with connection.execute(statement) as result:
-        cursor: Any = result.cursor
-        return cursor.fetchall()  # type: ignore[no-any-return]
-
-
-def _superseded(connection: Connection) -> set[Any]:
-    table = schema.readings.c
-    return {row[0] for row in _raw(connection, select(table.supersedes).where(table.supersedes.is_not(None)))}
+def _rebuild(connection: Connection, drive_id: UUID, found: Sequence[Any]) -> list[Reading]:
+    return rows.rebuild(drive_id, found, connection.database.get_id, connection.database.get_time)
 
 
 def _insert(connection: Connection, some: Sequence[Reading]) -> int:
-    lines = [rows.reading_row(reading) for reading in some]
-    statement = _insert_new(connection.dialect.name)
-    new = connection.execute(statement, lines if len(lines) > 1 else lines[0]).rowcount
+    new = connection.do_each(_INSERT, map(rows.reading_row, some))
     if new < len(some):
         kept = _by_ids(connection, [reading.id for reading in some])
         for reading in some:
@@ -105,22 +89,10 @@ def _insert(connection: Connection, some: Sequence[Reading]) -> int:
     return new
 
 
-@cache
-def _insert_new(database: str) -> Any:
-    if database == "sqlite":
-        new: Any = sqlite.insert(schema.readings)
-    else:
-        from sqlalchemy.dialects import postgresql  # costs a book on SQLite nothing
-
-        new = postgresql.insert(schema.readings)
-    return new.inline().on_conflict_do_nothing().execution_options(preserve_rowcount=True)
-
-
 def _by_ids(connection: Connection, ids: Sequence[UUID]) -> dict[UUID, Reading]:
-    driver = _driver(connection)
     found: dict[UUID, Reading] = {}
-    for row in _raw(connection, select(*_COLUMNS).where(schema.readings.c.id.in_(ids))):
-        for reading in rows.rebuild(driver, driver.id(row[0]), [row]):
+    for row in connection.ask_for(f"{_ROWS} WHERE id IN (*)", ids):
+        for reading in _rebuild(connection, connection.database.get_id(row[0]), [row]):
             found[reading.id] = reading
     return found
 
@@ -134,12 +106,11 @@ def _note_corrections(connection: Connection, some: Sequence[Reading], correctio
             if reading.supersedes == reading.id or (other and other.id != reading.id):
                 raise _second_correction(reading)
             here[reading.supersedes] = reading
-    if not here:
-        return
-    table = schema.readings.c
-    for row in connection.execute(select(table.id, table.supersedes).where(table.supersedes.in_(list(here)))):
-        if row.id != here[row.supersedes].id:
-            raise _second_correction(here[row.supersedes])
+    get_id = connection.database.get_id
+    for row in connection.ask_for("SELECT id, supersedes FROM readings WHERE supersedes IN (*)", here):
+        coming = here[get_id(row[1])]
+        if get_id(row[0]) != coming.id:
+            raise _second_correction(coming)
     corrections.update(here)
 
 
@@ -147,11 +118,6 @@ def _second_correction(reading: Reading) -> Refused:
     return Refused(f"the reading {reading.supersedes} has been corrected already: correct the correction instead")
 
 
-def _must_have_originals(connection: Connection, corrections: Iterable[UUID]) -> None:
-    wanted = list(corrections)
-    for start in range(0, len(wanted), _AT_A_TIME):
-        some = wanted[start:start + _AT_A_TIME]
-        table = schema.readings.c
-        there = set(connection.execute(select(table.id).where(table.id.in_(some))).scalars())
-        for missing in set(some) - there:
-            raise Unknown(f"there is no reading with the id {missing} in the book to be corrected")
+def _must_have_originals(connection: Connection, corrections: Collection[UUID]) -> None:
+    for missing in connection.missing("readings", corrections):
+        raise Unknown(f"there is no reading with the id {missing} in the book to be corrected")

@@ -14,8 +14,8 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import MISSING, fields, is_dataclass
 from datetime import UTC, date, datetime
 from functools import cache
-from typing import Any, Final, Literal, NamedTuple, TypeVar, Union, get_args, get_origin, get_type_hints
-from uuid import UUID, SafeUUID
+from typing import Any, Final, Literal, TypeVar, Union, get_args, get_origin, get_type_hints
+from uuid import UUID
 
 from beltwright.errors import InputError, Refused
 from beltwright.plant.reading import Reading
@@ -52,6 +52,13 @@ def plain(text: str) -> str:
     if "\x00" in text:
         raise InputError(f"{text!r} cannot be kept in the book: it holds a NUL sign")
     return text
+
+
+def at(moment: datetime) -> datetime:
+    """A time that can be kept: one without a zone could be any."""
+    if moment.utcoffset() is None:
+        raise InputError(f"{moment} cannot be kept in the book: it has no time zone")
+    return moment
 
 
 # --- records <-> JSON ------------------------------------------------------------------------------------------------
@@ -233,37 +240,8 @@ _PLAIN: Final[dict[Any, Decode]] = {
 
 # --- readings, many at a time ----------------------------------------------------------------------------------------
 
-class Driver(NamedTuple):
-    """How the driver of one database hands over an id and a time, before any type of SQLAlchemy has touched it."""
-
-    id: Callable[[Any], UUID]
-    time: Callable[[Any], datetime]
-
-
-_new = object.__new__
-_set = object.__setattr__
-
-
-def _sqlite_id(raw: bytes) -> UUID:
-    """`UUID(bytes=raw)` without its checks of what a caller might have got wrong, in under half the time."""
-    made = _new(UUID)
-    _set(made, "int", int.from_bytes(raw))
-    _set(made, "is_safe", SafeUUID.unknown)
-    return made
-
-
-def _sqlite_time(text: str) -> datetime:
-    return datetime.fromisoformat(text + "Z")
-
-
-DRIVERS: Final[Mapping[str, Driver]] = types.MappingProxyType({
-    "sqlite": Driver(_sqlite_id, _sqlite_time),
-    "postgresql": Driver(lambda raw: raw, lambda raw: raw.astimezone(UTC)),
-})
-
 # the columns a reading is rebuilt from, in this order
-READING_COLUMNS: Final = ("drive_id", "taken_at", "id", "kind", "state", "job_id", "noted_by", "supersedes",
-                          "measured", "typed", "rest")
+READING_COLUMNS: Final = "drive_id, taken_at, id, kind, state, job_id, noted_by, supersedes, measured, typed, rest"
 _NOTHING: Final[Mapping[str, str]] = types.MappingProxyType({})
 
 
@@ -277,10 +255,10 @@ class _Filling:
     __slots__ = Reading.__slots__
 
 
-def rebuild(driver: Driver, drive_id: UUID, rows: Sequence[Sequence[Any]]) -> list[Reading]:
+def rebuild(drive_id: UUID, rows: Sequence[Sequence[Any]], get_id: Callable[[Any], UUID],
+            get_time: Callable[[Any], datetime]) -> list[Reading]:
     """The readings of one drive from rows of `READING_COLUMNS` as the driver gives them."""
     count = len(rows)
-    read_id, read_time = driver
     # one call of the JSON reader for all rows: its start costs as much as a row
     decoded = _read(f"[{','.join([row[8] for row in rows])},{','.join([row[9] for row in rows])}]")
     jobs: dict[Any, UUID | None] = {None: None}
@@ -288,18 +266,18 @@ def rebuild(driver: Driver, drive_id: UUID, rows: Sequence[Sequence[Any]]) -> li
     for row, measured, typed in zip(rows, decoded[:count], decoded[count:], strict=True):
         _, taken_at, raw_id, kind, state, raw_job, by, raw_supersedes, _, _, rest = row
         if raw_job not in jobs:
-            jobs[raw_job] = read_id(raw_job)
+            jobs[raw_job] = get_id(raw_job)
         reading: Any = _Filling()
-        reading.id = read_id(raw_id)
+        reading.id = get_id(raw_id)
         reading.drive_id = drive_id
         reading.kind = kind
         reading.state = state
         reading.values = measured
         reading.typed = typed
-        reading.taken_at = read_time(taken_at)
+        reading.taken_at = get_time(taken_at)
         reading.by = by
         reading.job_id = jobs[raw_job]
-        reading.supersedes = None if raw_supersedes is None else read_id(raw_supersedes)
+        reading.supersedes = None if raw_supersedes is None else get_id(raw_supersedes)
         reading.reason = reading.note = reading.method = ""
         reading.extra = _NOTHING
         if rest is not None:
@@ -316,17 +294,14 @@ def _fill_rest(reading: Any, rest: Mapping[str, Any]) -> None:
         setattr(reading, name, value)
 
 
-def reading_row(reading: Reading) -> dict[str, Any]:
-    """The row of a reading, for its table."""
+def reading_row(reading: Reading) -> tuple[Any, ...]:
+    """The row of a reading, in the order of `READING_COLUMNS`."""
     rest = {name: value for name, value in (
         ("reason", reading.reason), ("note", reading.note), ("method", reading.method),
         ("extra", dict(reading.extra))) if value}
-    return {
-        "drive_id": reading.drive_id, "taken_at": reading.taken_at, "id": reading.id, "kind": plain(reading.kind),
-        "state": reading.state, "job_id": reading.job_id, "noted_by": plain(reading.by),
-        "supersedes": reading.supersedes, "measured": text_of(dict(reading.values)),
-        "typed": text_of(dict(reading.typed)), "rest": text_of(rest) if rest else None,
-    }
+    return (reading.drive_id, at(reading.taken_at), reading.id, plain(reading.kind), reading.state, reading.job_id,
+            plain(reading.by), reading.supersedes, text_of(dict(reading.values)), text_of(dict(reading.typed)),
+            text_of(rest) if rest else None)
 
 
 def must_be_same(kept: Any, given: Any, what: str) -> None:

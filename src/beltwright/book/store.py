@@ -1,44 +1,42 @@
 """The store: a book on SQLite or PostgreSQL behind one class, with the face that the desk asks for.
 
-Here are the connections and the transactions. Every write is one transaction that nobody else's write can enter:
-`BEGIN IMMEDIATE` on SQLite, an advisory lock on PostgreSQL, so that both are one-writer stores and behave alike. What
-is written is on the disk when the call returns. A store may be used by several threads. Opening is in `opening`.
+Here are the connections and the transactions. Every write is one transaction that nobody else's write can enter, on
+either database, so that both are one-writer stores and behave alike. What is written is on the disk when the call
+returns. A store may be used by several threads. Opening one is in `opening`, the statements in `drives`, `readings`,
+`jobs` and `choices`.
 """
 
 from __future__ import annotations
 
 import threading
+from collections import deque
 from collections.abc import Collection, Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager, suppress
 from datetime import datetime
-from pathlib import Path
 from types import TracebackType
-from typing import Final, Self
+from typing import Self
 from uuid import UUID
-
-from sqlalchemy import Connection, Engine, func, select
 
 from beltwright.book import choices, drives, faults, jobs
 from beltwright.book import readings as readings_table
+from beltwright.book.databases import Connection, Database
 from beltwright.errors import BookDamaged, BookReadOnly
 from beltwright.plant.drive import MakeUp
 from beltwright.plant.job import Event, Job
 from beltwright.plant.reading import Reading
 from beltwright.plant.settings import Settings
 
-# any number that no other program on the same server is likely to lock
-_LOCK: Final = int.from_bytes(b"Beltbook")
-
 
 class Store:
     """A plant's book. Its methods are those of `desk.face.Book`; what each means is said there."""
 
-    def __init__(self, engine: Engine, where: str, path: Path | None, *, write: bool) -> None:
-        self.engine = engine
-        self.where = where
-        self.path = path
+    def __init__(self, database: Database, *, write: bool) -> None:
+        self.database = database
+        self.where = database.where
         self.write = write
         self._here = threading.local()
+        self._idle: deque[Connection] = deque()
+        self._closed = False
 
     def __enter__(self) -> Self:
         return self
@@ -49,7 +47,8 @@ class Store:
 
     def close(self) -> None:
         """Let go of the file or the server; a closed book on SQLite is one file."""
-        self.engine.dispose()
+        self._closed = True
+        self._close_idle()
 
     # what is done in one go
 
@@ -62,17 +61,16 @@ class Store:
     @contextmanager
     def looking(self) -> Iterator[None]:
         """What is read inside is the record of one moment."""
-        with self._reading() as connection, self._in_hand(connection, writes=self._writes()):
+        with self.at_rest() as connection, self._in_hand(connection, writes=self._writes()):
             yield
 
     def check(self) -> None:
         """Read the whole book through for damage; `BookDamaged` says what was found. PostgreSQL sees to its own."""
-        if self.engine.dialect.name != "sqlite":
+        if self.database.path is None:
             return
-        with self._reading() as connection:
-            found = [row[0] for row in connection.exec_driver_sql("PRAGMA quick_check") if row[0] != "ok"]
-            found += [f"{row[0]} points to nothing in {row[2]}"
-                      for row in connection.exec_driver_sql("PRAGMA foreign_key_check")]
+        with self.at_rest() as connection:
+            found = [row[0] for row in connection.ask("PRAGMA quick_check") if row[0] != "ok"]
+            found += [f"{row[0]} points to nothing in {row[2]}" for row in connection.ask("PRAGMA foreign_key_check")]
         if found:
             raise faults.message(BookDamaged, self.where, found[0].replace("\n", " "))
 
@@ -80,7 +78,7 @@ class Store:
 
     def settings(self) -> Settings:
         """The choices of the plant as they stand."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             return choices.now(connection)
 
     def change_settings(self, settings: Settings, *, by: str) -> None:
@@ -101,37 +99,37 @@ class Store:
 
     def drives(self) -> list[MakeUp]:
         """Every drive as it is now."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             return drives.all_now(connection)
 
     def drive(self, drive_id: UUID) -> MakeUp:
         """One drive as it is now."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             return drives.one_now(connection, drive_id)
 
     def drive_by_tag(self, tag: str) -> MakeUp:
         """The drive with this tag as people remember it."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             return drives.by_tag(connection, tag)
 
     def search(self, text: str) -> list[MakeUp]:
         """The drives with every word of the text."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             return drives.search(connection, text)
 
     def make_ups(self, drive_id: UUID) -> list[MakeUp]:
         """What the drive was through the years."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             return drives.history(connection, drive_id)
 
     def make_up_at(self, drive_id: UUID, when: datetime) -> MakeUp:
         """What was fitted at that time."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             return drives.fitted_at(connection, drive_id, when)
 
     def make_ups_of_plant(self) -> Iterator[tuple[UUID, list[MakeUp]]]:
         """Each drive's make-ups, one drive at a time."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             yield from drives.histories(connection)
 
     # readings
@@ -147,19 +145,19 @@ class Store:
 
     def reading(self, reading_id: UUID) -> Reading:
         """One reading, also when it was superseded."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             return readings_table.one(connection, reading_id)
 
     def readings(self, drive_id: UUID, *, kinds: Collection[str] | None = None, since: datetime | None = None,
                  superseded: bool = False) -> list[Reading]:
         """A drive's readings in the order in which they were taken."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             return readings_table.of_drive(connection, drive_id, kinds, since, superseded)
 
     def readings_of_plant(self, *, since: datetime | None = None,
                           superseded: bool = False) -> Iterator[tuple[UUID, list[Reading]]]:
         """Each drive that has readings, one drive at a time."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             yield from readings_table.of_plant(connection, since, superseded)
 
     # jobs
@@ -176,34 +174,34 @@ class Store:
 
     def job(self, job_id: UUID) -> Job:
         """One job."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             return jobs.one(connection, job_id)
 
     def jobs(self, drive_id: UUID | None = None, *, open_only: bool = False) -> list[Job]:
         """The jobs of a drive, or of the plant."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             return jobs.of_drive(connection, drive_id, open_only)
 
     def events(self, job_id: UUID) -> list[Event]:
         """What happened to a job, in the order in which it was recorded."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             return jobs.events_of(connection, job_id)
 
     # facts one after the other, as they were recorded: for `transfer`
 
     def choices_recorded(self) -> Iterator[choices.Chosen]:
         """Every choice of the plant ever made."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             yield from choices.as_recorded(connection)
 
     def make_ups_recorded(self) -> Iterator[MakeUp]:
         """Every make-up."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             yield from drives.as_recorded(connection)
 
     def events_recorded(self) -> Iterator[Event]:
         """Every event of every job."""
-        with self._reading() as connection:
+        with self.at_rest() as connection:
             yield from jobs.as_recorded(connection)
 
     def add_choice(self, chosen: choices.Chosen) -> bool:
@@ -212,6 +210,35 @@ class Store:
             return choices.add(connection, chosen)
 
     # connections
+
+    @contextmanager
+    def at_work(self) -> Iterator[Connection]:
+        """The connection of the step being written, for the other modules of the book."""
+        with self._told_plainly():
+            if self._writes():
+                with self._step_within(self._here.connection):
+                    yield self._here.connection
+                return
+            if not self.write:
+                raise BookReadOnly(f"{self.where} was opened for reading only")
+            with self._begun(self.database.write) as connection:
+                with self._in_hand(connection, writes=True):
+                    yield connection
+                connection.do("COMMIT")
+
+    @contextmanager
+    def at_rest(self) -> Iterator[Connection]:
+        """A connection that sees one moment: the one in this thread's hand, or another."""
+        with self._told_plainly():
+            if in_hand := getattr(self._here, "connection", None):
+                yield in_hand
+                return
+            with self._begun(self.database.look) as connection:
+                yield connection
+                connection.do("ROLLBACK")
+
+    def _told_plainly(self) -> AbstractContextManager[None]:
+        return faults.told_plainly(self.database)
 
     def _writes(self) -> bool:
         return getattr(self._here, "writes", False)
@@ -227,33 +254,60 @@ class Store:
             self._here.connection, self._here.writes = before
 
     @contextmanager
-    def at_work(self) -> Iterator[Connection]:
-        """The connection of the step being written, for the other modules of the book."""
-        if self._writes():   # a step within a step: refused, it leaves nothing of itself, and the outer one goes on
-            with self._here.connection.begin_nested():
-                yield self._here.connection
-            return
-        if not self.write:
-            raise BookReadOnly(f"{self.where} was opened for reading only")
-        with faults.told_plainly(self.where, self.path), self.engine.connect() as connection:
-            if self.path is not None:
-                connection.exec_driver_sql("BEGIN IMMEDIATE")
-            else:
-                connection.execute(select(func.pg_advisory_xact_lock(_LOCK)))
-            with self._in_hand(connection, writes=True):
-                yield connection
-            connection.commit()
+    def _step_within(self, connection: Connection) -> Iterator[None]:
+        """A step within a step: refused, it leaves nothing of itself, and the outer one goes on."""
+        connection.do("SAVEPOINT step")
+        try:
+            yield
+        except BaseException:
+            with suppress(self.database.raises):   # where the outer one is lost, too, it will say so itself
+                connection.do("ROLLBACK TO SAVEPOINT step")
+            raise
+        connection.do("RELEASE SAVEPOINT step")
 
     @contextmanager
-    def _reading(self) -> Iterator[Connection]:
-        in_hand = getattr(self._here, "connection", None)
-        with faults.told_plainly(self.where, self.path):
-            if in_hand is not None:
-                yield in_hand
-                return
-            with self.engine.connect() as connection:
-                if self.path is not None:
-                    connection.exec_driver_sql("BEGIN")
-                else:
-                    connection.execution_options(isolation_level="REPEATABLE READ")
-                yield connection
+    def _begun(self, begin: str) -> Iterator[Connection]:
+        """A connection of nobody else's with a transaction begun; given back when that was ended, else closed."""
+        connection = self._take(begin)
+        try:
+            yield connection
+        except BaseException:
+            try:
+                connection.do("ROLLBACK")
+            except self.database.raises:   # the database has ended it itself, or is gone
+                connection.close()
+            else:
+                self._give_back(connection)
+            raise
+        self._give_back(connection)
+
+    def _take(self, begin: str) -> Connection:
+        with suppress(IndexError):
+            connection = self._idle.pop()
+            try:
+                connection.do(begin)
+            except self.database.raises as problem:
+                connection.close()
+                if not faults.is_gone(problem):
+                    raise
+                self._close_idle()   # the server has been restarted: they are all gone
+            else:
+                return connection
+        connection = Connection(self.database)
+        try:
+            connection.do(begin)
+        except BaseException:
+            connection.close()
+            raise
+        return connection
+
+    def _give_back(self, connection: Connection) -> None:
+        if self._closed:
+            connection.close()
+        else:
+            self._idle.append(connection)
+
+    def _close_idle(self) -> None:
+        with suppress(IndexError):
+            while True:
+                self._idle.pop().close()

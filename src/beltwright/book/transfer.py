@@ -13,8 +13,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from itertools import groupby
 from typing import Any, Final, TextIO
 
-from beltwright.book import rows, schema
+from beltwright.book import rows
 from beltwright.book.choices import Chosen
+from beltwright.book.opening import VERSION
 from beltwright.book.store import Store
 from beltwright.errors import BookNewer, InputError, Refused
 from beltwright.plant.drive import MakeUp
@@ -35,7 +36,7 @@ def export(store: Store, out: TextIO) -> int:
     def put(word: str, **content: Any) -> None:
         out.write(rows.text_of({"fact": word, **content}) + "\n")
 
-    put(_FORMAT, version=schema.VERSION, units=_UNITS)
+    put(_FORMAT, version=VERSION, units=_UNITS)
     with store.looking():
         for word, records in _every_fact(store):
             for record in records:
@@ -55,7 +56,7 @@ def take_in(store: Store, lines: Iterable[str]) -> Counter[str]:
     first = next(facts, None)
     if first is None or first[1] != _FORMAT:
         raise InputError("this is no export of a book: its first line would say so")
-    if first[2].get("version", 0) > schema.VERSION:
+    if first[2].get("version", 0) > VERSION:
         raise BookNewer("this export was written by a later version of Beltwright: update this one")
     with store.writing():
         add = _adders(store)

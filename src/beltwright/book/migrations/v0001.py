@@ -10,8 +10,8 @@ down_revision = None
 
 ID = sa.LargeBinary(16).with_variant(sa.Uuid(), "postgresql")
 UTC = sa.DateTime().with_variant(sa.DateTime(timezone=True), "postgresql")
-NUMBER = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
 ONLY_CORRECTIONS = sa.text("supersedes IS NOT NULL")
+NUMBER = sa.BigInteger().with_variant(sa.Integer(), "sqlite")
 
 
 def upgrade() -> None:
@@ -84,7 +84,7 @@ def upgrade() -> None:
         sa.Column("supersedes", ID, sa.ForeignKey("readings.id", deferrable=True, initially="DEFERRED")),
         sa.Column("measured", sa.JSON, nullable=False),
         sa.Column("typed", sa.JSON, nullable=False),
-        sa.Column("rest", sa.JSON(none_as_null=True)),
+        sa.Column("rest", sa.JSON),
         sqlite_with_rowid=False,
     )
     op.create_index("readings_superseded", "readings", ["supersedes"], unique=True,
