@@ -21,13 +21,14 @@ from tests.book.conftest import NEEDS_SERVER
 from tests.book.invented import event, job, make_up, reading
 from tests.book.server import Server
 
-SECOND = '''
+NEWEST = migrations.newest()
+NEXT = f'''
 """Jobs may be paused; a drive has a colour."""
 import sqlalchemy as sa
 from alembic import op
 
-revision = "0002"
-down_revision = "0001"
+revision = "{NEWEST + 1:04}"
+down_revision = "{NEWEST:04}"
 
 def upgrade():
     op.add_column("drives", sa.Column("colour", sa.Text))
@@ -83,7 +84,7 @@ def test_opening_a_book_loads_nothing_heavy(tmp_path: Path) -> None:
 
 @pytest.fixture
 def first_version(where: str) -> str:
-    """A book of version 1 with something in every table."""
+    """A book of today's version with something in every table."""
     with create_book(where, Settings("Mill"), by="Ann") as book:
         fan = make_up("FAN-12")
         opened = job(fan.drive_id)
@@ -98,11 +99,10 @@ def first_version(where: str) -> str:
 def next_version(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """A later Beltwright, with one more migration than there is."""
     folder = tmp_path / "versions"
-    folder.mkdir()
-    shutil.copy(migrations.FOLDER / "v0001.py", folder)
-    (folder / "v0002.py").write_text(SECOND, encoding="utf-8")
+    shutil.copytree(migrations.FOLDER, folder, ignore=shutil.ignore_patterns("__*"))
+    (folder / f"v{NEWEST + 1:04}.py").write_text(NEXT, encoding="utf-8")
     monkeypatch.setattr(migrations, "FOLDER", folder)
-    monkeypatch.setattr(opening, "VERSION", 2)
+    monkeypatch.setattr(opening, "VERSION", NEWEST + 1)
     yield folder
     shutil.rmtree(folder)
 
@@ -123,7 +123,7 @@ def test_an_older_book_is_brought_up_to_date_when_it_is_opened(
         assert content(book) == before
         book.check()
         with book.at_rest() as connection:
-            assert connection.ask("SELECT version_num FROM alembic_version") == [("0002",)]
+            assert connection.ask("SELECT version_num FROM alembic_version") == [(f"{NEWEST + 1:04}",)]
             assert connection.ask("SELECT colour, paused FROM drives, jobs") == [(None, None)]
     monkeypatch.setattr(opening, "_bring_up_to_date", None)   # once is enough
     open_book(first_version, write=write).close()
@@ -134,25 +134,25 @@ def test_the_older_book_is_kept_beside_the_new_one(
     path = tmp_path / "plant.book"
     with create_book(path, Settings("Mill"), by="Ann") as book:
         book.add_make_up(make_up("FAN-12"))
-    (tmp_path / "plant-version-1.book").write_text("somebody's own", encoding="utf-8")
+    (tmp_path / f"plant-version-{NEWEST}.book").write_text("somebody's own", encoding="utf-8")
     request.getfixturevalue("next_version")
     open_book(path).close()
-    assert (tmp_path / "plant-version-1.book").read_text(encoding="utf-8") == "somebody's own"
-    monkeypatch.setattr(opening, "VERSION", 1)
-    with open_book(tmp_path / "plant-version-1-2.book", write=True) as kept:
+    assert (tmp_path / f"plant-version-{NEWEST}.book").read_text(encoding="utf-8") == "somebody's own"
+    monkeypatch.setattr(opening, "VERSION", NEWEST)
+    with open_book(tmp_path / f"plant-version-{NEWEST}-2.book", write=True) as kept:
         assert [now.drive.tag for now in kept.drives()] == ["FAN-12"]
 
 
 def test_a_migration_that_fails_changes_nothing(first_version: str, next_version: Path,
                                                 monkeypatch: pytest.MonkeyPatch) -> None:
-    (next_version / "v0002.py").write_text(SECOND + "    raise ZeroDivisionError\n", encoding="utf-8")
+    (next_version / f"v{NEWEST + 1:04}.py").write_text(NEXT + "    raise ZeroDivisionError\n", encoding="utf-8")
     with pytest.raises(ZeroDivisionError):
         open_book(first_version, write=True)
-    monkeypatch.setattr(opening, "VERSION", 1)
+    monkeypatch.setattr(opening, "VERSION", NEWEST)
     with open_book(first_version, write=True) as book:
         assert len(content(book)) == 5
         with book.at_rest() as connection:
-            assert connection.ask("SELECT version_num FROM alembic_version") == [("0001",)]
+            assert connection.ask("SELECT version_num FROM alembic_version") == [(f"{NEWEST:04}",)]
             assert len(connection.ask("SELECT * FROM drives")[0]) == 5
         assert book.note(reading(book.drives()[0].drive_id))
 

@@ -21,7 +21,7 @@ from beltwright.errors import BookDamaged, BookError, BookFull, BookMissing, Boo
 from beltwright.plant.settings import Settings
 
 # the newest migration; and what marks an SQLite file as a book: "Belt" as PRAGMA application_id
-VERSION: Final = 1
+VERSION: Final = 2
 APPLICATION_ID: Final = int.from_bytes(b"Belt")
 # how long to wait for somebody else's write [s]
 PATIENCE: Final = 5.0
@@ -155,7 +155,8 @@ def _reserve(path: Path) -> None:
 
 
 def _make(store: Store, chosen: Chosen) -> None:
-    from beltwright.book import schema  # loads SQLAlchemy, which a book that is there does not need
+    # loads SQLAlchemy, which a book that is there does not need; the register's tables join the others by being loaded
+    from beltwright.book import register_schema, schema  # noqa: F401
 
     with store.at_work() as connection:
         if store.database.path is not None:
