@@ -71,8 +71,7 @@ def test_a_job_goes_on_on_another_device_where_it_stopped(book: Store) -> None:
     job = jobs.open_job(book, "FAN-1", "inspect", by="Ann", at=START)
     jobs.do(book, job.id, "tell", by="Ann", at=START)
     jobs.skip(book, job.id, "watch", by="Ann", at=START, reason="line is down")
-    assert book.path is not None
-    other = open_book(book.path, write=True)
+    other = open_book(book.where, write=True)
     try:
         found = jobs.find_job(other, "fan 1")
         assert jobs.standing(other, found.id).progress.next.key == "stop"  # type: ignore[union-attr]
