@@ -38,6 +38,7 @@ class Database:
 
     path:  the file, on SQLite; raises: what its driver raises
     look:  begins a transaction that sees one moment; write: one that nobody else's write can enter
+    mark:  asked over one connection that never writes, another answer after anybody has written
     """
 
     name: str
@@ -47,6 +48,7 @@ class Database:
     raises: type[Exception]
     look: str
     write: str
+    mark: str
     put_id: Callable[[UUID], Any]
     put_time: Callable[[datetime], Any]
     get_id: Callable[[Any], UUID]
@@ -120,6 +122,7 @@ def sqlite(path: Path, *, write: bool, patience: float) -> Database:
         return connection
 
     return Database("sqlite", str(path), path, connect, sqlite3.Error, look="BEGIN", write="BEGIN IMMEDIATE",
+                    mark="PRAGMA data_version",
                     put_id=lambda value: value.bytes, put_time=_time_to_text, get_id=_id_from_bytes,
                     get_time=lambda text: datetime.fromisoformat(text + "Z"), sql=lambda text: text)
 
@@ -161,6 +164,7 @@ def postgresql(address: str, *, patience: float) -> Database:
     return Database("postgresql", without_password(address), None, connect, psycopg.Error,
                     look="BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY",
                     write=f"BEGIN; SELECT pg_advisory_xact_lock({_LOCK})",
+                    mark="SELECT pg_current_snapshot()::text",
                     put_id=lambda value: value, put_time=lambda value: value, get_id=lambda raw: raw,
                     get_time=lambda raw: raw.astimezone(UTC), sql=_with_percent)
 

@@ -59,6 +59,13 @@ def all_now(connection: Connection) -> list[MakeUp]:
     return _by_tag(connection, connection.ask(_NOW))
 
 
+def fitted_now(connection: Connection) -> dict[UUID, UUID]:
+    """Each drive and its latest make-up, by their ids."""
+    get_id = connection.database.get_id
+    return {get_id(drive_id): get_id(make_up_id)
+            for drive_id, make_up_id in connection.ask("SELECT id, make_up_id FROM drives")}
+
+
 def one_now(connection: Connection, drive_id: UUID) -> MakeUp:
     """A drive's latest make-up."""
     for row in connection.ask(f"{_NOW} WHERE d.id = ?", drive_id):
@@ -113,7 +120,7 @@ def as_recorded(connection: Connection) -> Iterator[MakeUp]:
         last = some[-1][-1]
 
 
-def stretches(connection: Connection, drives_each: int = 100) -> Iterator[tuple[UUID, UUID]]:
+def stretches(connection: Connection, drives_each: int = 20) -> Iterator[tuple[UUID, UUID]]:
     """The ids of all drives in order, cut into stretches: first and last of each."""
     ids = [connection.database.get_id(row[0]) for row in connection.ask("SELECT id FROM drives ORDER BY id")]
     return ((some[0], some[-1]) for some in (ids[at:at + drives_each] for at in range(0, len(ids), drives_each)))

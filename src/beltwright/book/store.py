@@ -37,6 +37,9 @@ class Store:
         self._here = threading.local()
         self._idle: deque[Connection] = deque()
         self._closed = False
+        self._watch: Connection | None = None
+        self._watches = 0
+        self._watching = threading.Lock()
 
     def __enter__(self) -> Self:
         return self
@@ -49,6 +52,8 @@ class Store:
         """Let go of the file or the server; a closed book on SQLite is one file."""
         self._closed = True
         self._close_idle()
+        with self._watching:
+            self._close_watch()
 
     # what is done in one go
 
@@ -73,6 +78,25 @@ class Store:
             found += [f"{row[0]} points to nothing in {row[2]}" for row in connection.ask("PRAGMA foreign_key_check")]
         if found:
             raise faults.message(BookDamaged, self.where, found[0].replace("\n", " "))
+
+    # what has changed
+
+    def mark(self) -> str:
+        """Another word whenever anybody has written to the book since: whoever keeps something in mind asks here."""
+        with self._told_plainly(), self._watching:
+            if self._watch is None:
+                self._watch = Connection(self.database)
+                self._watches += 1
+            try:
+                return f"{self._watches}.{self._watch.ask(self.database.mark)[0][0]}"
+            except self.database.raises:
+                self._close_watch()
+                raise
+
+    def fitted_now(self) -> dict[UUID, UUID]:
+        """Each drive's id and the id of its make-up now: little to read, even of a large plant."""
+        with self.at_rest() as connection:
+            return drives.fitted_now(connection)
 
     # the plant's choices
 
@@ -306,6 +330,11 @@ class Store:
             connection.close()
         else:
             self._idle.append(connection)
+
+    def _close_watch(self) -> None:
+        if self._watch is not None:
+            self._watch.close()
+            self._watch = None
 
     def _close_idle(self) -> None:
         with suppress(IndexError):

@@ -1,0 +1,42 @@
+"""Whether anything was written, and by whomsoever: what a page kept in mind is checked against."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from beltwright.book.opening import open_book
+from beltwright.book.store import Store
+from tests.book.invented import DAY, MONDAY, make_up, reading
+
+
+def test_the_mark_stays_while_nobody_writes(book: Store) -> None:
+    book.add_make_up(make_up("FAN-1"))
+    mark = book.mark()
+    book.drives()
+    with book.looking():
+        book.search("fan")
+    assert book.mark() == mark
+
+
+def test_the_mark_changes_with_every_fact_written_here(book: Store) -> None:
+    fan = make_up("FAN-1")
+    marks = [book.mark()]
+    for write in (lambda: book.add_make_up(fan), lambda: book.note(reading(fan.drive_id)),
+                  lambda: book.change_settings(replace(book.settings(), plant="Other"), by="Ann")):
+        write()
+        marks.append(book.mark())
+    assert len(set(marks)) == len(marks)
+
+
+def test_the_mark_changes_when_somebody_else_writes(book: Store, where: str) -> None:
+    mark = book.mark()
+    with open_book(where, write=True) as other:
+        other.add_make_up(make_up("FAN-1"))
+        assert book.mark() != mark
+
+
+def test_what_is_fitted_now_is_the_newest_make_up_of_every_drive(book: Store) -> None:
+    first, other = make_up("FAN-1"), make_up("FAN-2")
+    later = make_up("FAN-1", drive_id=first.drive_id, since=MONDAY + DAY)
+    book.add_make_ups([first, other, later])
+    assert book.fitted_now() == {first.drive_id: later.id, other.drive_id: other.id}
