@@ -34,8 +34,9 @@ STEEP: Final = 0.8
 class Look:
     """What the drawing is made for.
 
-    width, height: of the whole drawing [mm of paper, or units of the viewBox]; text: size of the words, the same
-    font: the face, empty for the page's own; bar: print the bar that shows whether paper is at its true size
+    width:  of the whole drawing [mm of paper, or units of the viewBox]; height: of it, at most
+    text:   size of the words, the same
+    font:   the face, empty for the page's own; bar: print the bar that shows whether paper is at its true size
     """
 
     width: float
@@ -115,13 +116,13 @@ def drawing(card: Card, system: System, look: Look = PAPER, *, found: Found | No
         canvas = Canvas(look.text)
         _draw(canvas, card, drive, system)
         wide, high = (canvas.high[axis] - canvas.low[axis] for axis in (0, 1))
-        if wide <= look.width and high <= look.height - above - below:
+        if wide <= look.width and high <= look.height - above - below - 1.0:
             break
     left = (canvas.low[0] + canvas.high[0] - look.width) / 2
-    top = (canvas.low[1] + canvas.high[1] - look.height + below - above) / 2
+    top, bottom = canvas.low[1] - above - 0.5, canvas.high[1] + below + 0.5
     _above(canvas, card, drive, system, look, found, (left, top))
-    _below(canvas, card, drive, system, look, (left, top + look.height - below))
-    return canvas.svg((left, top), (look.width, look.height), f"Side view of {card.drive.tag}",
+    _below(canvas, card, drive, system, look, (left, bottom - below))
+    return canvas.svg((left, top), (look.width, bottom - top), f"Side view of {card.drive.tag}",
                       description(card, system), f"drive-{loose(card.drive.tag)}", look.font)
 
 
@@ -289,7 +290,7 @@ def _sides(canvas: Canvas, card: Card, drive: _Drive) -> None:
         data = f"M{number(ends[0][0])} {number(ends[0][1])}Q{number(low[0])} {number(low[1])} " \
                f"{number(ends[1][0])} {number(ends[1][1])}"
         canvas.path(data, "bow", weight="medium", dash="dotted")
-    outside = drive.along(0.5, -1, back + (deep if bows else 0.0) + 1.0 * size)
+    outside = drive.along(0.55, -1, back + (deep if bows else 0.0) + 1.0 * size)
     canvas.words(drive.at(*outside), words[-1], "side", angle=drive.turn(-1))
 
 
@@ -416,7 +417,7 @@ def _bar(canvas: Canvas, drive: _Drive, system: System, look: Look, at: Point) -
     if look.bar:
         long = 100.0 if system == "si" else 4 * INCH * 1000.0  # mm of paper
         steps, name = (10, "100 mm") if system == "si" else (4, "4 in")
-        words = f"{scale}; the bar is {name} when printed at 100 %"
+        words = f"{scale}; bar {name} if printed at 100 %"
     else:
         whole = _round_length(look.width * 0.35 / drive.scale)
         long, steps = whole * drive.scale, 1

@@ -19,7 +19,7 @@ from beltwright.bench.gaps import FIGURES, Gap
 from beltwright.bench.procedure import steps_for
 from beltwright.bench.verdicts import Answer, Verdict, overall
 from beltwright.plant.job import JobKind, Step
-from beltwright.tables import Trust, cite
+from beltwright.tables import Trust, sources
 from beltwright.units import System
 
 Kind = Literal["figures", "steps", "notes", "form"]
@@ -214,15 +214,15 @@ def _store(card: Card, system: System, steps: tuple[Step, ...]) -> Section:
 
 
 def _set_to(card: Card, system: System) -> Section:
-    press = _row(card, "Press each span in, mid-span, by", system, "deflection", unlocks="deflection")
+    press = _row(card, "Press the span in, mid-span, by", system, "deflection", unlocks="deflection")
     rule = _row(card, "the same on an inch rule", system, "deflection_64ths", unlocks="deflection")
     rows = [press, rule,
             _row(card, "Span, tangent to tangent", system, "span", unlocks="span"),
             _row(card, "Centre distance now", system, "centre", unlocks="span"),
             *((_row(card, "Centre distance, new belts", system, "centre_new"),)
               if "centre_new" in card.figures else ()),
-            _row(card, "Slack-off: room to lay belts in", system, "slack_off", unlocks="slack-off"),
-            _row(card, "Take-up: room to tighten", system, "take_up", unlocks="take-up")]
+            _row(card, "Slack-off, to lay belts in", system, "slack_off", unlocks="slack-off"),
+            _row(card, "Take-up, to tighten", system, "take_up", unlocks="take-up")]
     return Section("set_to", "Set to", "figures", tuple(rows), lead=_doubt(card))
 
 
@@ -350,7 +350,7 @@ def _form_grooves(card: Card, system: System) -> Section:
 def _form_speeds(card: Card) -> Section:
     del card
     return Section("form_speeds", "Speeds and motor", "form",
-                   _blank(("driver speed", "driven speed", "motor moved by", "room temperature"), 2),
+                   _blank(("driver speed", "driven speed", "motor moved by"), 2),
                    ("as found", "as left"))
 
 
@@ -376,6 +376,11 @@ def _about(card: Card, system: System) -> str:
 
 
 def _sources(card: Card) -> tuple[str, ...]:
-    """The published works behind the figures, in order of first use."""
+    """The published works behind the figures, in short, in order of first use; the working gives them whole."""
     keys = dict.fromkeys(key for figure in card.figures.values() for key in figure.working.sources)
-    return tuple(cite(key) for key in keys if key not in ("practice", "statics"))
+    return tuple(dict.fromkeys(_short(key) for key in keys if key not in ("practice", "statics")))
+
+
+def _short(key: str) -> str:
+    entry = sources()[key]
+    return f"{entry.get('author') or entry['title'].split(',')[0]} {entry.get('year', '')}".strip()
