@@ -246,6 +246,18 @@ def sign(unit: str) -> str:
     return _SIGNS.get(unit, unit)
 
 
+_TAILS: Final = {"degC": "c", "degF": "f", "%": "percent", "h/d": "h_per_day"}
+
+
+def tail(unit: str) -> str:
+    """The unit as the tail of a name, of a sheet's column or in JSON: `centre_mm`, `room_c`.
+
+    >>> tail("kg/m"), tail("degC"), tail("N m"), tail("1/kWh")
+    ('kg_per_m', 'c', 'n_m', 'per_kwh')
+    """
+    return _TAILS.get(unit, unit.removeprefix("1").replace("/", "_per_").replace(" ", "_").strip("_").lower())
+
+
 def show(value: float, kind: str, system: System, *, digits: int | None = None) -> str:
     """An SI value as text with its unit, in the system a person chose.
 

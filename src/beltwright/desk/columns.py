@@ -48,8 +48,6 @@ _GROUPS: Final[dict[str, tuple[str, ...]]] = {
     "length": _INCH_TOO, "power": ("kW", "hp"), "rotation": ("rpm",), "temperature": ("degC", "degF"),
     "force": ("N", "lbf"), "mass per length": ("kg/m", "lb/ft"), "angle": ("deg",), "hours a day": ("h/d",),
 }
-_SUFFIX: Final = {"kW": "kw", "degC": "c", "degF": "f", "N": "n", "kg/m": "kg_per_m", "lb/ft": "lb_per_ft",
-                  "h/d": "h_per_day"}
 
 
 def _sheave(which: str) -> tuple[Column, ...]:
@@ -158,7 +156,7 @@ def by_header() -> Mapping[str, tuple[Column, str | None]]:
     for column in COLUMNS:
         names[column.name] = (column, None)
         for unit in units_of(column):
-            names[f"{column.name}_{_SUFFIX.get(unit, unit)}"] = (column, unit)
+            names[f"{column.name}_{units.tail(unit)}"] = (column, unit)
     return MappingProxyType(names)
 
 
@@ -168,7 +166,7 @@ def header(column: Column, system: units.System) -> str:
     if not choices:
         return column.name
     unit = choices[-1] if system == "inch" else choices[0]
-    return f"{column.name}_{_SUFFIX.get(unit, unit)}"
+    return f"{column.name}_{units.tail(unit)}"
 
 
 def understand(column: Column, typed: str, unit: str | None) -> Answer:
