@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from uuid import UUID
 
 import pytest
 
 from beltwright.book.opening import create_book
 from beltwright.book.store import Store
 from beltwright.plant.settings import Settings
+from tests.book.invented import make_up
 from tests.book.server import Server, programs
+from tests.book.writer import Writer
 
 NEEDS_SERVER = pytest.mark.skipif(programs() is None, reason="no PostgreSQL server is installed")
 STORES = ("sqlite", pytest.param("postgresql", marks=NEEDS_SERVER))
@@ -44,3 +47,18 @@ def where(new_place: Callable[[], str]) -> str:
 def book(where: str) -> Iterator[Store]:
     with create_book(where, Settings("Pellet mill"), by="Ann") as store:
         yield store
+
+
+@pytest.fixture(scope="session")
+def writer() -> Iterator[Writer]:
+    with Writer() as ready:
+        yield ready
+
+
+@pytest.fixture
+def drive(where: str) -> UUID:
+    """The only drive of a book that is closed again."""
+    with create_book(where, Settings("Mill"), by="Ann") as book:
+        fan = make_up("FAN-12")
+        book.add_make_up(fan)
+    return fan.drive_id

@@ -36,7 +36,7 @@ _set = object.__setattr__
 class Database:
     """One database: how to reach it, how it begins, how ids and times travel.
 
-    path:  the file, on SQLite; raises: what its driver raises
+    path:  the file, on SQLite; raises: what its driver raises; lasting: a connection may be kept for the next use
     look:  begins a transaction that sees one moment; write: one that nobody else's write can enter
     mark:  asked over one connection that never writes, another answer after anybody has written
     """
@@ -46,6 +46,7 @@ class Database:
     path: Path | None
     connect: Callable[[], Any]
     raises: type[Exception]
+    lasting: bool
     look: str
     write: str
     mark: str
@@ -108,12 +109,14 @@ def sqlite(path: Path, *, write: bool, patience: float) -> Database:
     patience: how long to wait for somebody else's write [s]
     """
     address = path.absolute().as_uri() + f"?mode={'rw' if write else 'ro'}"
+    guest = not write and not (os.access(path, os.W_OK) and os.access(path.parent, os.W_OK))
 
     def connect() -> sqlite3.Connection:
-        quiet = not write and not os.access(path.parent, os.W_OK) and not wal(path).exists()
-        # where nobody can write, and all was written out, SQLite need not make the files it shares with writers
-        connection = sqlite3.connect(address + "&immutable=1" * quiet, uri=True, timeout=patience,
-                                     isolation_level=None, check_same_thread=False)
+        # The files that SQLite shares among readers and writers must not be made by somebody who may only read: they
+        # would be his, and keep the others out. While there are none nobody writes, and none are needed.
+        alone = "&immutable=1" if guest and not _is_being_written(path) else ""
+        connection = sqlite3.connect(address + alone, uri=True, timeout=patience, isolation_level=None,
+                                     check_same_thread=False)
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA synchronous = FULL")
         connection.execute(f"PRAGMA cache_size = {_CACHE}")
@@ -121,8 +124,8 @@ def sqlite(path: Path, *, write: bool, patience: float) -> Database:
             connection.execute("PRAGMA journal_mode = WAL")   # stays so; a backup put back is not yet
         return connection
 
-    return Database("sqlite", str(path), path, connect, sqlite3.Error, look="BEGIN", write="BEGIN IMMEDIATE",
-                    mark="PRAGMA data_version",
+    return Database("sqlite", str(path), path, connect, sqlite3.Error, lasting=not guest, look="BEGIN",
+                    write="BEGIN IMMEDIATE", mark="PRAGMA data_version",
                     put_id=lambda value: value.bytes, put_time=_time_to_text, get_id=_id_from_bytes,
                     get_time=lambda text: datetime.fromisoformat(text + "Z"), sql=lambda text: text)
 
@@ -130,6 +133,13 @@ def sqlite(path: Path, *, write: bool, patience: float) -> Database:
 def wal(path: Path) -> Path:
     """The file beside an SQLite file that holds what is not yet written into it."""
     return path.with_name(path.name + "-wal")
+
+
+def _is_being_written(path: Path) -> bool:
+    try:
+        return wal(path).stat().st_size > 0
+    except OSError:
+        return False
 
 
 def _time_to_text(moment: datetime) -> str:
@@ -161,7 +171,7 @@ def postgresql(address: str, *, patience: float) -> Database:
         set_json_loads(_json_as_text, connection)
         return connection
 
-    return Database("postgresql", without_password(address), None, connect, psycopg.Error,
+    return Database("postgresql", without_password(address), None, connect, psycopg.Error, lasting=True,
                     look="BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY",
                     write=f"BEGIN; SELECT pg_advisory_xact_lock({_LOCK})",
                     mark="SELECT pg_current_snapshot()::text",

@@ -326,7 +326,7 @@ class Store:
         return connection
 
     def _give_back(self, connection: Connection) -> None:
-        if self._closed:
+        if self._closed or not self.database.lasting:
             connection.close()
         else:
             self._idle.append(connection)
