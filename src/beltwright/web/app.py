@@ -1,0 +1,67 @@
+"""The app put together: a book, the plant at a glance, the pages, what guards them, what they say when they refuse.
+
+Nothing is opened at import. A room of pages joins by its router in `ROOMS`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Collection
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import Final
+
+from fastapi import APIRouter, FastAPI
+from starlette.middleware.gzip import GZipMiddleware
+
+from beltwright.book.opening import open_book
+from beltwright.book.store import Store
+from beltwright.errors import BookReadOnly
+from beltwright.web import refusals
+from beltwright.web.entry import LOOPBACK, Entry
+from beltwright.web.glances import Glances
+from beltwright.web.pages import book, card, choices, drive, labels, plant, sheet, survey
+from beltwright.web.shelf import Shelf
+from beltwright.web.visit import Station, environment
+
+ROOMS: Final[tuple[APIRouter, ...]] = (plant.router, drive.router, card.router, survey.router, sheet.router,
+                                       labels.router, book.router, choices.router)
+# below this a packed answer is no smaller on the way [bytes]
+_WORTH_PACKING: Final = 1400
+_PACKED: Final = 5
+
+
+def create_app(where: str | Path, *, hosts: Collection[str] = LOOPBACK, address: str = "") -> FastAPI:
+    """The web app over a book; a book that may not be written is served to be looked at.
+
+    where:   a file, or `postgresql://user@host/plant`
+    hosts:   the names under which it is reached
+    address: the address people's phones reach, for the codes on labels; empty: codes hold the tag alone
+    errors:  `BookError` when the book cannot be opened
+    """
+    store = _open(where)
+    shelf = Shelf()
+    glances = Glances(store)
+
+    @asynccontextmanager
+    async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
+        glances.keep_up()
+        yield
+        glances.close()
+        store.close()
+
+    app = FastAPI(title="Beltwright", docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
+    app.state.station = Station(store, glances, environment(shelf), shelf, address)
+    for room in ROOMS:
+        app.include_router(room)
+    app.mount("/static", shelf, name="static")
+    refusals.speak(app)
+    app.add_middleware(GZipMiddleware, minimum_size=_WORTH_PACKING, compresslevel=_PACKED)
+    app.add_middleware(Entry, hosts=hosts)
+    return app
+
+
+def _open(where: str | Path) -> Store:
+    try:
+        return open_book(where, write=True)
+    except BookReadOnly:
+        return open_book(where)

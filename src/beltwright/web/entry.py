@@ -1,0 +1,109 @@
+"""What a request must be before a page sees it, and what every answer carries.
+
+Whoever serves to this computer alone is still reached by every page of every other site that its browser opens: the
+host must be ours, and what changes the book must come from one of our own pages. Bodies are counted while they come
+in. The policy on every answer lets no script or style stand in a page. Plain ASGI: this runs on every request.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import Final
+from urllib.parse import urlsplit
+
+from starlette.datastructures import Headers, MutableHeaders
+from starlette.responses import PlainTextResponse
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+POLICY: Final = ("default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'; object-src 'none'")
+HEADERS: Final = {
+    "Content-Security-Policy": POLICY, "X-Content-Type-Options": "nosniff", "Referrer-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin", "Permissions-Policy": "camera=(), geolocation=(), microphone=(self)",
+}
+LOOPBACK: Final = ("127.0.0.1", "localhost", "::1")
+# a sheet or a whole book's export; other forms are far smaller
+MOST_BYTES: Final = 64 * 1024 * 1024
+_CHANGES: Final = frozenset(("POST", "PUT", "PATCH", "DELETE"))
+
+
+class TooLarge(Exception):  # noqa: N818
+    """More came in than is taken."""
+
+
+class Entry:
+    """The door in front of the app."""
+
+    def __init__(self, app: ASGIApp, *, hosts: Collection[str] = LOOPBACK, most: int = MOST_BYTES) -> None:
+        self.app = app
+        self.hosts = frozenset(hosts)
+        self.most = most
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Let a request in, or say why not."""
+        if scope["type"] != "http":
+            await self.app(scope, receive, send)
+            return
+        headers = Headers(scope=scope)
+        with_headers = _adding(send)
+        if (problem := self._problem(scope, headers)) is not None:
+            await PlainTextResponse(problem[1] + "\n", problem[0])(scope, receive, with_headers)
+            return
+        started = False
+
+        async def watched(message: Message) -> None:
+            nonlocal started
+            started = True
+            await with_headers(message)
+
+        try:
+            await self.app(scope, self._counted(receive), watched)
+        except TooLarge:
+            if not started:
+                await self._too_large()(scope, receive, with_headers)
+
+    def _problem(self, scope: Scope, headers: Headers) -> tuple[int, str] | None:
+        host = urlsplit(f"//{headers.get('host', '')}").hostname or ""
+        if host not in self.hosts:
+            return 403, f"This book is not served under the name {host!r}."
+        if scope["method"] in _CHANGES and not _from_our_page(headers):
+            return 403, "This came from a page of another site and was not done."
+        length = headers.get("content-length", "0")
+        if not length.isdigit() or int(length) > self.most:
+            return 413, self._too_large().body.decode()
+        return None
+
+    def _too_large(self) -> PlainTextResponse:
+        return PlainTextResponse(f"That is more than the {self.most >> 20} MB taken at once.\n", 413)
+
+    def _counted(self, receive: Receive) -> Receive:
+        came = 0
+
+        async def counted() -> Message:
+            nonlocal came
+            message = await receive()
+            came += len(message.get("body", b""))
+            if came > self.most:
+                raise TooLarge
+            return message
+
+        return counted
+
+
+def _from_our_page(headers: Headers) -> bool:
+    """By what the browser says of where the request was made; a program that says nothing is no browser."""
+    if (site := headers.get("sec-fetch-site")) is not None and site not in ("same-origin", "none"):
+        return False
+    origin = headers.get("origin")
+    return origin is None or urlsplit(origin).netloc == headers.get("host")
+
+
+def _adding(send: Send) -> Send:
+    async def adding(message: Message) -> None:
+        if message["type"] == "http.response.start":
+            headers = MutableHeaders(scope=message)
+            for name, value in HEADERS.items():
+                headers[name] = value
+            headers.setdefault("Cache-Control", "no-cache")
+        await send(message)
+
+    return adding

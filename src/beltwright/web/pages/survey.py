@@ -1,0 +1,4 @@
+"""To come."""
+from fastapi import APIRouter
+
+router = APIRouter()

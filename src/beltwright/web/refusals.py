@@ -1,0 +1,81 @@
+"""What Beltwright refuses, as the web says it: the one place where an error becomes a status, a page or JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from fastapi.responses import JSONResponse, Response
+from starlette.exceptions import HTTPException
+
+from beltwright.errors import BeltwrightError, BookError, BookLocked, NotKnown, Refused, SheetError, Unknown
+from beltwright.web.visit import Visit, station_of
+
+# the first that fits counts
+_STATUS: Final[tuple[tuple[type[BeltwrightError], int], ...]] = (
+    (Unknown, 404), (Refused, 409), (NotKnown, 409), (BookError, 503), (BeltwrightError, 422))
+_TITLES: Final[Mapping[int, str]] = {
+    403: "Not from here", 404: "Not found", 405: "Not this way", 409: "Not now", 413: "Too large",
+    422: "Cannot be read", 503: "The book cannot be used now"}
+# how soon to try again when somebody else is writing [s]
+_AGAIN: Final = "2"
+
+
+@dataclass(frozen=True, slots=True)
+class RefusalPage:
+    """Something refused: what it is in a word, and why and what to do in a sentence."""
+
+    title: str
+    message: str
+    again: str = ""
+
+
+def status_of(error: BeltwrightError) -> int:
+    """The HTTP status of an error.
+
+    >>> status_of(Unknown("no such drive")), status_of(BookLocked("busy")), status_of(SheetError("row 3"))
+    (404, 503, 422)
+    """
+    return next(status for kind, status in _STATUS if isinstance(error, kind))
+
+
+def speak(app: FastAPI) -> None:
+    """Let the app answer every refusal in these words."""
+
+    @app.exception_handler(BeltwrightError)
+    def refused(request: Request, error: BeltwrightError) -> Response:
+        headers = {"Retry-After": _AGAIN} if isinstance(error, BookLocked) else {}
+        cells = [{"row": cell.row, "column": cell.column, "typed": cell.typed, "problem": cell.problem}
+                 for cell in (error.cells if isinstance(error, SheetError) else ())]
+        return _answer(request, status_of(error), str(error), cells, headers)
+
+    @app.exception_handler(HTTPException)
+    def no_such_page(request: Request, error: HTTPException) -> Response:
+        words = {404: "there is no page at this address", 405: "this page is not asked for in this way"}
+        return _answer(request, error.status_code, words.get(error.status_code, str(error.detail)), [],
+                       error.headers or {})
+
+    @app.exception_handler(RequestValidationError)
+    def not_understood(request: Request, error: RequestValidationError) -> Response:
+        wrong = ", ".join(".".join(map(str, part["loc"][1:])) for part in error.errors())
+        return _answer(request, 422, f"the address of this page cannot be understood: {wrong}", [], {})
+
+
+def _answer(request: Request, status: int, message: str, cells: list[dict[str, object]],
+            headers: Mapping[str, str]) -> Response:
+    if wants_json(request):
+        content: dict[str, object] = {"message": message, **({"cells": cells} if cells else {})}
+        return JSONResponse(content, status, dict(headers))
+    page = RefusalPage(_TITLES.get(status, "Refused"), message[:1].upper() + message[1:],
+                       request.url.path if status == 503 else "")
+    answer = Visit(request, station_of(request)).show("refusal.html", page, status=status)
+    answer.headers.update(headers)
+    return answer
+
+
+def wants_json(request: Request) -> bool:
+    """Whether a program asked, not a person."""
+    return request.url.path.startswith("/api/") or "application/json" in request.headers.get("accept", "")

@@ -1,0 +1,38 @@
+"""The static files: each under an address that carries its own content's mark, so that a browser keeps it for good."""
+
+from __future__ import annotations
+
+import hashlib
+from importlib.resources import files
+from typing import Final
+
+from fastapi.responses import Response
+from starlette.staticfiles import StaticFiles
+from starlette.types import Scope
+
+_FOR_GOOD: Final = "public, max-age=31536000, immutable"
+_ASK_AGAIN: Final = "no-cache"
+_MARK: Final = 12   # letters of the digest that stand in an address
+
+
+class Shelf(StaticFiles):
+    """The files below `static`, with their marks."""
+
+    def __init__(self) -> None:
+        self._root = files("beltwright.web") / "static"
+        super().__init__(directory=str(self._root))
+        self._marks: dict[str, str] = {}
+
+    def address(self, name: str) -> str:
+        """Where a file is fetched: another address when its content is another."""
+        if name not in self._marks:
+            data = self._root.joinpath(*name.split("/")).read_bytes()
+            self._marks[name] = hashlib.sha256(data).hexdigest()[:_MARK]
+        return f"/static/{name}?{self._marks[name]}"
+
+    async def get_response(self, path: str, scope: Scope) -> Response:
+        """A file; to be kept for good when it was asked for by its mark."""
+        answer = await super().get_response(path, scope)
+        mark = scope.get("query_string", b"").decode("ascii", "replace")
+        answer.headers["Cache-Control"] = _FOR_GOOD if mark and mark == self._marks.get(path) else _ASK_AGAIN
+        return answer

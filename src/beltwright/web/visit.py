@@ -1,0 +1,161 @@
+"""One visit of a person to a page: the book, the person, and how a promised record becomes a page.
+
+Every page function gets a `Visit` and gives its record to `Visit.show`. What the frame round each page needs (plant,
+units, light, where one can go) is put together here, once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Annotated, Any, Final
+
+from fastapi import Depends, Request
+from fastapi.responses import HTMLResponse, RedirectResponse
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from beltwright.bench.card import METHOD
+from beltwright.bench.verdicts import Answer
+from beltwright.book.store import Store
+from beltwright.errors import InputError
+from beltwright.paper.sheet import ANSWERS
+from beltwright.plant.settings import Settings
+from beltwright.web.addresses import drive_at
+from beltwright.web.glances import Glances
+from beltwright.web.person import KEPT, LIGHTS, SYSTEMS, Person, as_cookie, person
+from beltwright.web.shelf import Shelf
+
+# where one can always go: address, word, mark
+PLACES: Final = (("/", "Plant", "plant"), ("/survey", "Enter a drive", "enter"), ("/labels", "Labels", "label"),
+                 ("/book", "Book", "book"))
+
+
+@dataclass(frozen=True, slots=True)
+class Station:
+    """What the app holds for every page.
+
+    address: where people reach it, for the codes on labels; empty while it is served to this computer alone
+    """
+
+    book: Store
+    glances: Glances
+    templates: Environment
+    shelf: Shelf
+    address: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What stands round every page."""
+
+    plant: str
+    person: Person
+    here: str
+    places: tuple[tuple[str, str, str], ...]
+    systems: Mapping[str, str]
+    lights: tuple[str, ...]
+    method: str
+    look_only: bool
+
+
+@dataclass(frozen=True)
+class Visit:
+    """A person at a page, with the book open."""
+
+    request: Request
+    station: Station
+
+    @property
+    def book(self) -> Store:
+        """The plant's record."""
+        return self.station.book
+
+    @cached_property
+    def settings(self) -> Settings:
+        """The plant's choices."""
+        return self.book.settings()
+
+    @cached_property
+    def person(self) -> Person:
+        """Who is looking."""
+        return person(self.request.cookies, self.settings.system)
+
+    def show(self, template: str, page: object, *, status: int = 200) -> HTMLResponse:
+        """The page that a promised record makes."""
+        return HTMLResponse(self.text(template, page), status)
+
+    def text(self, template: str, page: object) -> str:
+        """The same as text."""
+        return self.station.templates.get_template(template).render(page=page, frame=self._frame())
+
+    def remember(self, answer: HTMLResponse | RedirectResponse, **choices: str) -> None:
+        """Let the person's browser keep what they chose."""
+        for name, chosen in choices.items():
+            answer.set_cookie(name, as_cookie(chosen), max_age=KEPT, httponly=True, samesite="lax",
+                              secure=self.request.url.scheme == "https")
+
+    def _frame(self) -> Frame:
+        return Frame(self.settings.plant, self.person, self.request.url.path, PLACES, SYSTEMS, LIGHTS,
+                     METHOD, not self.book.write)
+
+
+def station_of(request: Request) -> Station:
+    """What the app holds."""
+    station: Station = request.app.state.station
+    return station
+
+
+def visit(request: Request) -> Visit:
+    """The visit a request is."""
+    return Visit(request, station_of(request))
+
+
+async def typed(request: Request) -> Mapping[str, str]:
+    """The texts of a form as typed; of a box that is there twice, the last. `InputError` when it cannot be read."""
+    from starlette.exceptions import HTTPException
+
+    try:
+        form = await request.form(max_files=0, max_fields=MOST_FIELDS)
+    except HTTPException as problem:
+        raise InputError(f"the form cannot be read: {problem.detail}") from None
+    return {name: text for name, text in form.items() if isinstance(text, str)}
+
+
+MOST_FIELDS: Final = 2000
+At = Annotated[Visit, Depends(visit)]
+Typed = Annotated[Mapping[str, str], Depends(typed)]
+
+
+def environment(shelf: Shelf) -> Environment:
+    """The templates: everything put into them is escaped, and what is not promised is an error."""
+    templates = Environment(loader=PackageLoader("beltwright.web"), autoescape=True, undefined=StrictUndefined,
+                            trim_blocks=True, lstrip_blocks=True, auto_reload=False)
+    templates.globals.update(static=shelf.address, drive_at=drive_at)
+    templates.filters.update(answer=_answer, mark=_mark, first_up=first_up)
+    return templates
+
+
+def _answer(answer: Answer) -> str:
+    return ANSWERS[answer]
+
+
+def _mark(answer: str) -> str:
+    """The name of the shape that stands for an answer."""
+    return {"falls short": "short", "not judged": "unknown", "wrong": "short", "doubtful": "note",
+            "not used": "note"}.get(answer, answer)
+
+
+def first_up(text: str) -> str:
+    """A sentence part as a sentence begins.
+
+    >>> first_up("span, tangent to tangent")
+    'Span, tangent to tangent'
+    """
+    return text[:1].upper() + text[1:]
+
+
+def drawn(svg: str) -> Any:
+    """A drawing of our own making, for a template to put in as it is."""
+    return Markup(svg)  # noqa: S704
