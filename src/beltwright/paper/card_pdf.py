@@ -10,6 +10,7 @@ from datetime import date
 from typing import Final
 
 from beltwright.bench.card import Card
+from beltwright.paper.alignment import alignment_drawing
 from beltwright.paper.drawing import PAPER, Found, description, drawing
 from beltwright.paper.press import Paper, press
 from beltwright.paper.sheet import sheet
@@ -32,7 +33,8 @@ def card_pdf(card: Card, system: System, *, paper: Paper = "a4", plant: str = ""
              "drawing_words": description(card, system)}
     width, height = ROOM[paper]
     picture = drawing(card, system, replace(PAPER, width=width, height=height), found=found)
-    return press("card", texts, {"drawing.svg": picture, "code.svg": qr(made.address)}, made_on)
+    return press("card", texts, {"drawing.svg": picture, "alignment.svg": alignment_drawing(card, system),
+                                 "code.svg": qr(made.address)}, made_on)
 
 
 def qr(words: str) -> str:

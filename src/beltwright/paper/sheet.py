@@ -40,6 +40,8 @@ GUARD_LINE: Final = (
     "turns.")
 # the four points of the straightedge, lettered on the form as on the drawing of the alignment
 GAPS: Final = (("A", "driver, far rim"), ("B", "driver, near rim"), ("C", "driven, near rim"), ("D", "driven, far rim"))
+# belts or grooves a form has room for; wider drives take a second sheet
+FORM_MOST: Final = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -322,7 +324,8 @@ def _titled(card: Card, keys: Iterable[str], system: System) -> Iterator[Row]:
 
 def _form_belts(card: Card, system: System) -> Section:
     belts = card.drive.belts
-    names = ("whole band",) if belts.joined else tuple(f"belt {at}" for at in range(1, (belts.count or 4) + 1))
+    count = min(belts.count or 4, FORM_MOST)
+    names = ("whole band",) if belts.joined else tuple(f"belt {at}" for at in range(1, count + 1))
     bands = [f"{title} {cell(card, key, system).text}" for title, key in (("run-in", "force_run_in"), (
         "new", "force_new")) if key in card.figures]
     return Section("form_belts", "Tension, belt by belt", "form", _blank(names, 4),
@@ -341,9 +344,9 @@ def _form_gaps(card: Card, system: System) -> Section:
 
 def _form_grooves(card: Card, system: System) -> Section:
     drive = card.drive
-    counts = [sheave.grooves or drive.belts.count or 4 for sheave in (drive.driver, drive.driven)]
-    return Section("form_grooves", "Groove wear, worse flank", "form", _blank(("driver", "driven"), max(counts)),
-                   tuple(str(at) for at in range(1, max(counts) + 1)),
+    count = min(FORM_MOST, max(sheave.grooves or drive.belts.count or 4 for sheave in (drive.driver, drive.driven)))
+    return Section("form_grooves", "Groove wear, worse flank", "form", _blank(("driver", "driven"), count),
+                   tuple(str(at) for at in range(1, count + 1)),
                    f"Dish at most {cell(card, 'groove_wear', system).text}.")
 
 

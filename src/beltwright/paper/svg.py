@@ -124,6 +124,17 @@ def width(words: str, size: float) -> float:
     return LETTER * size * len(words)
 
 
+def wrapped(words: str, size: float, wide: float) -> list[str]:
+    """Words as lines that stand within a width, by the same estimate."""
+    lines: list[str] = []
+    for word in words.split():
+        if lines and width(f"{lines[-1]} {word}", size) <= wide:
+            lines[-1] = f"{lines[-1]} {word}"
+        else:
+            lines.append(word)
+    return lines
+
+
 def _stroke(weight: Weight, dash: Dash) -> str:
     dashed = f' stroke-dasharray="{DASHES[dash]}"' if dash else ""
     cap = ' stroke-linecap="round"' if dash == "dotted" else ""
