@@ -85,6 +85,27 @@ def bound_to(secret: str, use: str) -> str:
     return hmac.new(secret.encode("utf-8", "surrogatepass"), use.encode(), hashlib.sha256).hexdigest()
 
 
+def masked(digits: str) -> str:
+    """Hexadecimal digits behind a mask of their own, another each time: told apart from what stands beside them in a
+    packed page by nobody who counts its length."""
+    mask = secrets.token_bytes(len(digits) // 2)
+    return mask.hex() + bytes(one ^ two for one, two in zip(mask, bytes.fromhex(digits), strict=True)).hex()
+
+
+def unmasked(text: str) -> str:
+    """What stands behind the mask; nothing when there is none.
+
+    >>> unmasked(masked("00ff")), unmasked("no digits")
+    ('00ff', '')
+    """
+    try:
+        both = bytes.fromhex(text)
+    except ValueError:
+        return ""
+    half = len(both) // 2
+    return bytes(one ^ two for one, two in zip(both[:half], both[half:], strict=False)).hex()
+
+
 def same(one: str, other: str) -> bool:
     """Whether two secrets are the same, in a time that tells nothing about where they differ."""
     return hmac.compare_digest(one.encode("utf-8", "surrogatepass"), other.encode("utf-8", "surrogatepass"))

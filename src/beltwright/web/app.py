@@ -10,14 +10,16 @@ from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Final
 
-from fastapi import APIRouter, FastAPI
+from fastapi import APIRouter, Depends, FastAPI
 from starlette.middleware.gzip import GZipMiddleware
 
 from beltwright.book.opening import open_book
+from beltwright.book.register import BookRegister
 from beltwright.book.store import Store
 from beltwright.errors import BookReadOnly
 from beltwright.web import refusals
 from beltwright.web.entry import LOOPBACK, Entry
+from beltwright.web.gate import Door, gate
 from beltwright.web.glances import Glances
 from beltwright.web.pages import book, card, choices, drive, labels, plant, sheet, survey
 from beltwright.web.shelf import Shelf
@@ -30,12 +32,14 @@ _WORTH_PACKING: Final = 1400
 _PACKED: Final = 5
 
 
-def create_app(where: str | Path, *, hosts: Collection[str] = LOOPBACK, address: str = "") -> FastAPI:
+def create_app(where: str | Path, *, hosts: Collection[str] = LOOPBACK, address: str = "",
+               alone: bool = True) -> FastAPI:
     """The web app over a book; a book that may not be written is served to be looked at.
 
     where:   a file, or `postgresql://user@host/plant`
     hosts:   the names under which it is reached
     address: the address people's phones reach, for the codes on labels; empty: codes hold the tag alone
+    alone:   served to this computer alone: one person, no log-in
     errors:  `BookError` when the book cannot be opened
     """
     store = _open(where)
@@ -49,7 +53,9 @@ def create_app(where: str | Path, *, hosts: Collection[str] = LOOPBACK, address:
         glances.close()
         store.close()
 
-    app = FastAPI(title="Beltwright", docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan)
+    app = FastAPI(title="Beltwright", docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan,
+                  dependencies=[Depends(gate)])
+    app.state.door = Door(BookRegister(store), alone)
     app.state.station = Station(store, glances, environment(shelf), shelf, address)
     for room in ROOMS:
         app.include_router(room)

@@ -8,17 +8,18 @@ from typing import Final
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
-from fastapi.responses import JSONResponse, Response
+from fastapi.responses import JSONResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
 
 from beltwright.errors import BeltwrightError, BookError, BookLocked, NotKnown, Refused, SheetError, Unknown
+from beltwright.web import gate
 from beltwright.web.visit import Visit, station_of
 
 # the first that fits counts
 _STATUS: Final[tuple[tuple[type[BeltwrightError], int], ...]] = (
     (Unknown, 404), (Refused, 409), (NotKnown, 409), (BookError, 503), (BeltwrightError, 422))
 _TITLES: Final[Mapping[int, str]] = {
-    403: "Not from here", 404: "Not found", 405: "Not this way", 409: "Not now", 413: "Too large",
+    401: "Log in first", 403: "Not from here", 404: "Not found", 405: "Not this way", 409: "Not now", 413: "Too large",
     422: "Cannot be read", 503: "The book cannot be used now"}
 # how soon to try again when somebody else is writing [s]
 _AGAIN: Final = "2"
@@ -52,6 +53,31 @@ def speak(app: FastAPI) -> None:
                  for cell in (error.cells if isinstance(error, SheetError) else ())]
         return _answer(request, status_of(error), str(error), cells, headers)
 
+    @app.exception_handler(gate.NotLoggedIn)
+    def nobody(request: Request, _error: gate.NotLoggedIn) -> Response:
+        if wants_json(request):
+            return _answer(request, 401, "log in first, or send a token: Authorization: Bearer ...", [],
+                           {"WWW-Authenticate": "Bearer"})
+        if request.method in gate.CHANGES:
+            return _answer(request, 401, "nobody is logged in here any more, and nothing was kept: log in in another "
+                           "window, come back and send this once more", [], {})
+        return RedirectResponse(gate.log_in_address(request), 303)
+
+    @app.exception_handler(gate.FirstPassword)
+    def first_password(request: Request, _error: gate.FirstPassword) -> Response:
+        if wants_json(request) or request.method in gate.CHANGES:
+            return _answer(request, 403, "choose a password of your own first, on the page about you", [], {})
+        return RedirectResponse("/me", 303)
+
+    @app.exception_handler(gate.NotAllowed)
+    def not_allowed(request: Request, error: gate.NotAllowed) -> Response:
+        return _answer(request, 403, str(error), [], {})
+
+    @app.exception_handler(gate.NotOurForm)
+    def not_ours(request: Request, _error: gate.NotOurForm) -> Response:
+        return _answer(request, 403, "this form was made for another log-in or too long ago, and nothing was kept: go "
+                       "back, load the page anew and send it once more", [], {})
+
     @app.exception_handler(HTTPException)
     def no_such_page(request: Request, error: HTTPException) -> Response:
         words = {404: "there is no page at this address", 405: "this page is not asked for in this way"}
@@ -67,8 +93,7 @@ def speak(app: FastAPI) -> None:
 def _answer(request: Request, status: int, message: str, cells: list[dict[str, object]],
             headers: Mapping[str, str]) -> Response:
     if wants_json(request):
-        content: dict[str, object] = {"message": message, **({"cells": cells} if cells else {})}
-        return JSONResponse(content, status, dict(headers))
+        return JSONResponse({"problem": message, "accepted": [], "cells": cells}, status, dict(headers))
     page = RefusalPage(_TITLES.get(status, "Refused"), message[:1].upper() + message[1:],
                        request.url.path if status == 503 else "")
     answer = Visit(request, station_of(request)).show("refusal.html", page, status=status)

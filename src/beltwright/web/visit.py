@@ -7,9 +7,9 @@ units, light, where one can go) is put together here, once.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Annotated, Any, Final
+from typing import Annotated, Final
 
 from fastapi import Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse
@@ -22,6 +22,7 @@ from beltwright.book.store import Store
 from beltwright.errors import InputError
 from beltwright.paper.sheet import ANSWERS
 from beltwright.plant.settings import Settings
+from beltwright.web import gate
 from beltwright.web.addresses import drive_at
 from beltwright.web.glances import Glances
 from beltwright.web.person import KEPT, LIGHTS, SYSTEMS, Person, as_cookie, person
@@ -58,6 +59,8 @@ class Frame:
     lights: tuple[str, ...]
     method: str
     look_only: bool
+    alone: bool
+    role: str
 
 
 @dataclass(frozen=True)
@@ -80,11 +83,17 @@ class Visit:
     @cached_property
     def person(self) -> Person:
         """Who is looking."""
-        return person(self.request.cookies, self.settings.system)
+        found = person(self.request.cookies, self.settings.system)
+        if gate.door_of(self.request).alone:
+            return found
+        caller = gate.caller_of(self.request)
+        return replace(found, name=caller.person.name if caller else "")
 
     def show(self, template: str, page: object, *, status: int = 200) -> HTMLResponse:
         """The page that a promised record makes."""
-        return HTMLResponse(self.text(template, page), status)
+        answer = HTMLResponse(gate.marked(self.request, self.text(template, page)), status)
+        gate.keep_visitor(self.request, answer)
+        return answer
 
     def text(self, template: str, page: object) -> str:
         """The same as text."""
@@ -98,7 +107,7 @@ class Visit:
 
     def _frame(self) -> Frame:
         return Frame(self.settings.plant, self.person, self.request.url.path, PLACES, SYSTEMS, LIGHTS,
-                     METHOD, not self.book.write)
+                     METHOD, not self.book.write, gate.door_of(self.request).alone, gate.role_of(self.request) or "")
 
 
 def station_of(request: Request) -> Station:
@@ -156,6 +165,6 @@ def first_up(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
-def drawn(svg: str) -> Any:
+def drawn(svg: str) -> Markup:
     """A drawing of our own making, for a template to put in as it is."""
     return Markup(svg)  # noqa: S704

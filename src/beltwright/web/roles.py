@@ -1,0 +1,66 @@
+"""The least role that each page and each call asks of a person, by method and address: one table for all of them.
+
+What is not in the table asks for the highest role, so that a forgotten line shuts people out and lets nobody in; a test
+walks the app and names what is forgotten. Knows no page.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final, Literal
+
+from beltwright.desk.people import KEEPER
+from beltwright.plant.person import ROLES, Role
+
+Least = Literal["anyone", "look", "note", "plan", "keep the book"]
+ANYONE: Final = "anyone"
+LOOK, NOTE, PLAN, KEEP = ROLES
+
+_GET: Final[Mapping[Least, tuple[str, ...]]] = {
+    ANYONE: ("/log-in", "/trust", "/trust/authority.crt", "/calendar/{secret}", "/api/v1/openapi.json"),
+    LOOK: (
+        "/", "/found", "/d/{tag:path}", "/drives/{tag}", "/drives/{tag}/card",
+        "/me", "/book/method",
+        "/api/v1/me", "/api/v1/plant", "/api/v1/drives", "/api/v1/drives/{tag}", "/api/v1/drives/{tag}/card",
+        "/api/v1/drives/{tag}/workings/{figure}", "/api/v1/drives/{tag}/readings", "/api/v1/drives/{tag}/findings",
+        "/api/v1/readings/{reading_id}", "/api/v1/jobs", "/api/v1/jobs/{job_id}", "/api/v1/kinds",
+    ),
+    NOTE: (),
+    PLAN: (),
+    KEEP: ("/people",),
+}
+_CHANGE: Final[Mapping[Least, tuple[str, ...]]] = {
+    ANYONE: ("POST /log-in", "POST /log-out", "POST /choices"),
+    LOOK: ("POST /me/password", "POST /me/sessions", "POST /me/tokens", "POST /me/tokens/{token_id}/end"),
+    NOTE: ("POST /api/v1/drives/{tag}/readings", "POST /api/v1/readings/{reading_id}/corrections",
+           "POST /api/v1/jobs/{job_id}/events"),
+    PLAN: ("POST /api/v1/drives", "POST /api/v1/drives/{tag}/jobs"),
+    KEEP: ("POST /people", "POST /people/{person_id}/role", "POST /people/{person_id}/password",
+           "POST /people/{person_id}/retire", "POST /people/{person_id}/bring-back",
+           "POST /people/tokens/{token_id}/end"),
+}
+LEAST: Final[Mapping[str, Least]] = MappingProxyType({
+    **{f"GET {path}": least for least, paths in _GET.items() for path in paths},
+    **{call: least for least, calls in _CHANGE.items() for call in calls},
+})
+
+
+def least_for(method: str, path: str) -> Least:
+    """What a call asks for; a call to see the head of a page asks for what the page does.
+
+    >>> least_for("HEAD", "/drives/{tag}"), least_for("POST", "/something/new")
+    ('look', 'keep the book')
+    """
+    return LEAST.get(f"{'GET' if method == 'HEAD' else method} {path}", KEEPER)
+
+
+def enough(role: Role | None, least: Least) -> bool:
+    """Whether a role, or nobody's, is enough.
+
+    >>> enough(None, "anyone"), enough(None, "look"), enough("plan", "note")
+    (True, False, True)
+    """
+    if least == ANYONE:
+        return True
+    return role is not None and ROLES.index(role) >= ROLES.index(least)
