@@ -84,6 +84,8 @@ class Store:
     def mark(self) -> str:
         """Another word whenever anybody has written to the book since: whoever keeps something in mind asks here."""
         with self._told_plainly(), self._watching:
+            if not self.database.lasting:   # such a connection may not see what others write: never the same word
+                self._close_watch()
             if self._watch is None:
                 self._watch = Connection(self.database)
                 self._watches += 1
