@@ -142,3 +142,15 @@ def test_what_goes_out_on_a_sheet_comes_back_the_same(book: Store, drawn: tuple[
     back = book.readings(reading.drive_id)[-1]
     assert (back.kind, back.state, back.taken_at, back.by) == (kind, "as left", START, "Ann")
     assert back.values == reading.values
+
+
+def test_a_sheet_that_came_out_goes_in_again_however_the_values_were_typed(book: Store) -> None:
+    reading = record.note(book, "FAN-1", "force", {"belt": "1", "force": "20,5"}, state="as left", by="Ann", at=START,
+                          system="si")
+    rows = [Row(2, row) for row in record.as_rows([reading], {reading.drive_id: "FAN-1"})]
+    result = record.hand_in(book, rows, by="Bo")
+    assert (result.noted, result.same, result.problems) == (0, 1, ())
+    changed = [Row(2, {**rows[0].cells, "force": "25 N"})]
+    result = record.hand_in(book, changed, by="Bo")
+    assert [cell.column for cell in result.problems] == ["id"]
+    assert len(book.readings(reading.drive_id)) == 1

@@ -22,6 +22,8 @@ from beltwright.errors import BeltwrightError, BookError, InputError, Refused
 COMMANDS: Final[Mapping[str, tuple[str, tuple[str, ...]]]] = MappingProxyType({
     "The book": ("book", ("new", "settings", "backup", "check", "export", "import-book")),
     "Drives": ("drives", ("template", "survey", "plant", "card", "working", "services", "sections")),
+    "Readings": ("readings", ("note", "correct", "history", "readings")),
+    "Jobs": ("jobs", ("job",)),
 })
 WIDTH: Final = 80
 _MODULE_OF: Final = {name: module for module, names in COMMANDS.values() for name in names}

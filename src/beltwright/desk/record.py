@@ -19,7 +19,7 @@ from beltwright.bench.card import METHOD
 from beltwright.desk.columns import believe, choice, yes_or_no
 from beltwright.desk.face import Book
 from beltwright.desk.survey import Row
-from beltwright.errors import BeltwrightError, Cell, InputError, Refused, SheetError, UnitError
+from beltwright.errors import BeltwrightError, Cell, InputError, Refused, SheetError, UnitError, Unknown
 from beltwright.plant.identity import new_id
 from beltwright.plant.job import Event
 from beltwright.plant.reading import KINDS, Field, Kind, Reading, State, Value
@@ -159,8 +159,7 @@ def columns() -> dict[str, tuple[Field, str | None]]:
             found.setdefault(field.name, (field, None))
             for unit in units.KINDS.get(field.kind, {}):
                 if unit:
-                    suffix = unit.lower().replace("/", "_per_").replace(" ", "_").replace("%", "percent")
-                    found.setdefault(f"{field.name}_{suffix}", (field, unit))
+                    found.setdefault(f"{field.name}_{units.tail(unit)}", (field, unit))
     return found
 
 
@@ -173,6 +172,7 @@ def hand_in(book: Book, rows: Iterable[Row], *, by: str) -> ReadingsIn:
     readings: list[Reading] = []
     problems: list[Cell] = []
     bad: list[Row] = []
+    same = 0
     listed = list(rows)
     _check_columns(listed, known)
     for row in listed:
@@ -180,10 +180,30 @@ def hand_in(book: Book, rows: Iterable[Row], *, by: str) -> ReadingsIn:
         problems += wrong
         if wrong or found is None:
             bad.append(row)
-        else:
+            continue
+        kept = _kept(book, found.id)
+        if kept is None:
             readings.append(found)
+        elif _content(kept) == _content(found):
+            same += 1
+        else:
+            problems.append(Cell(row.number, "id", str(found.id), "this reading is in the book with other values: "
+                                 "correct it there, or leave its id out to note another"))
+            bad.append(row)
     noted = book.note_many(readings)
-    return ReadingsIn(noted, len(readings) - noted, tuple(problems), tuple(bad))
+    return ReadingsIn(noted, same + len(readings) - noted, tuple(problems), tuple(bad))
+
+
+def _kept(book: Book, reading_id: UUID) -> Reading | None:
+    try:
+        return book.reading(reading_id)
+    except Unknown:
+        return None
+
+
+def _content(reading: Reading) -> tuple[object, ...]:
+    """What makes a reading the same one, however it was typed."""
+    return reading.drive_id, reading.kind, reading.state, reading.taken_at, dict(reading.values)
 
 
 def as_rows(readings: Sequence[Reading], tags: Mapping[UUID, str]) -> list[dict[str, str]]:
