@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Final
 from urllib.parse import quote, urlsplit
 
@@ -39,10 +40,11 @@ _FORM: Final = re.compile(r'<form\b[^>]*\bmethod="post"[^>]*>', re.IGNORECASE)
 
 @dataclass(frozen=True, slots=True)
 class Door:
-    """The register, and whether the book is served to this computer alone."""
+    """The register, whether the book is served to this computer alone, and the plant's own authority, if it has one."""
 
     register: Register
     alone: bool = True
+    authority: Path | None = None
 
 
 class NotLoggedIn(Exception):

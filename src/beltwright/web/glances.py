@@ -179,7 +179,9 @@ class Glances:
 def glance(make_up: MakeUp) -> Glance:
     """A drive in a line, judged."""
     card = make_card(make_up.drive)
-    return replace(unjudged(make_up), answer=overall(card.verdicts), reasons=reasons(card), to_read=len(card.gaps))
+    found = reasons(card)
+    answer = min((overall(card.verdicts), *(reason.answer for reason in found)), key=ORDER.index)
+    return replace(unjudged(make_up), answer=answer, reasons=found, to_read=len(card.gaps))
 
 
 def unjudged(make_up: MakeUp) -> Glance:

@@ -3,26 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 from urllib.parse import urlencode
 
 from fastapi import APIRouter
 from fastapi.responses import HTMLResponse
+from markupsafe import Markup
 
 from beltwright.bench.card import Card, make_card
 from beltwright.bench.verdicts import overall
 from beltwright.desk.columns import COLUMNS, by_header
-from beltwright.paper.sheet import ANSWERS, Sheet, sheet
+from beltwright.paper.drawing import PAGE, drawing
+from beltwright.paper.sheet import ANSWERS, MARKS, sheet
 from beltwright.plant.drive import MakeUp
 from beltwright.units import System
 from beltwright.web.addresses import drive_at
 from beltwright.web.pages.figures import Part, parts
 from beltwright.web.pages.history import History, histories
-from beltwright.web.visit import At, first_up
+from beltwright.web.visit import At, drawn, first_up
 
 router = APIRouter()
 
+# words large enough on the narrowest phone
+ON_SCREEN: Final = replace(PAGE, width=80.0, height=84.0, text=3.7)
 _NUMBERS: Final = ("set_to", "tension")
 _MORE: Final = ("limits", "sheaves", "times", "drive", "loads")
 _ASKED: Final = {column.name: column.ask for column in COLUMNS}
@@ -82,7 +86,7 @@ class DrivePage:
     answer: str
     about: str
     note: str
-    drawing: str
+    drawing: Markup
     numbers: tuple[Part, ...]
     more: tuple[Part, ...]
     notices: tuple[Notice, ...]
@@ -110,10 +114,10 @@ def drive(at: At, tag: str) -> HTMLResponse:
 def drive_page(card: Card, versions: Sequence[MakeUp], history: tuple[History, ...], system: System) -> DrivePage:
     """Fill the page."""
     made = sheet(card, system)
-    judged = [*_clashes(card, system), *_verdicts(made)]
+    judged = [*_clashes(card, system), *_verdicts(card, system)]
     return DrivePage(
         tag=made.tag, name=made.name, place=made.place, place_href=f"/?{urlencode({'place': made.place})}" if made.place else "", answer=ANSWERS[overall(card.verdicts)],
-        about=made.about, note=made.note, drawing="",
+        about=made.about, note=made.note, drawing=drawn(drawing(card, system, ON_SCREEN)),
         numbers=parts((made.section(key) for key in _NUMBERS), card, system),
         more=parts((made.section(key) for key in _MORE), card, system),
         notices=tuple(notice for notice in judged if notice.answer != "good"),
@@ -151,11 +155,9 @@ def _clashes(card: Card, system: System) -> list[Notice]:
                    _survey_at(card.drive.tag, column)) for column, why in card.known.unusable]
 
 
-def _verdicts(made: Sheet) -> list[Notice]:
-    section = made.section("verdicts")
-    return [Notice(row.answer, row.label, first_up(row.cell.text), "",
-                   first_up(row.lines[0].removeprefix("Do: ")) if row.lines else "", row.cell.mark)
-            for row in (section.rows if section else ())]
+def _verdicts(card: Card, system: System) -> list[Notice]:
+    return [Notice(ANSWERS[verdict.answer], verdict.title, first_up(verdict.statement.text(system)), "",
+                   first_up(verdict.do), MARKS.get(verdict.trust, "")) for verdict in card.verdicts]
 
 
 def _to_read(card: Card) -> tuple[ToRead, ...]:

@@ -65,7 +65,7 @@ def _history(name: str, readings: Sequence[Reading], card: Card, system: System)
     drawn = next((field for field in fields if field.name == _DRAWN.get(name)), None)
     figure = card.figures.get(_BANDS.get(name, ""))
     return History(
-        name, kind.title, tuple(field.ask for field in fields),
+        name, kind.title, tuple(field.name.replace("_", " ") for field in fields),
         tuple(_entry(reading, fields, drawn, system) for reading in reversed(shown)),
         sign(SHOWN[system][drawn.kind].unit) if drawn else "", drawn.name if drawn else "",
         *_band(figure, system), f"{len(readings) - MOST:,} older" if len(readings) > MOST else "")
