@@ -8,7 +8,17 @@ from typing import TYPE_CHECKING
 import click
 
 from beltwright.cli import screen
-from beltwright.cli.options import book_option, by_option, json_option, opened, units, units_option
+from beltwright.cli.options import (
+    book_option,
+    by_option,
+    json_option,
+    opened,
+    paper_option,
+    size,
+    units,
+    units_option,
+    write_file,
+)
 
 if TYPE_CHECKING:
     from beltwright.units import System
@@ -99,7 +109,7 @@ def plant(words: tuple[str, ...], where: str, system: str | None, as_json: bool)
 @click.command(short_help="The card of a drive: on the screen, as PDF or JSON.")
 @click.argument("tag")
 @click.option("--pdf", type=click.Path(path_type=Path), metavar="FILE", help="Write the printed card there.")
-@click.option("--paper", type=click.Choice(("a4", "letter")), help="Size of the paper.  [default: by the units]")
+@paper_option
 @click.option("--address", default="", metavar="URL", help="Where the plant's pages are served, for the code.")
 @book_option
 @units_option
@@ -129,11 +139,9 @@ def card(tag: str, pdf: Path | None, paper: str | None, address: str, where: str
 
         screen.show(card_lines(sheet(made, shown, plant=settings.plant), screen.width(), screen.signs()))
         return
-    from beltwright.cli.options import write_file
     from beltwright.paper.card_pdf import card_pdf
 
-    letter = paper == "letter" or (paper is None and shown == "inch")
-    write_file(pdf, card_pdf(made, shown, paper="us-letter" if letter else "a4", plant=settings.plant,
+    write_file(pdf, card_pdf(made, shown, paper=size(paper, inches=shown == "inch"), plant=settings.plant,
                              base_url=address, made_on=date.today()))
     screen.show([f"{pdf}: the card of {made.drive.tag}."])
 

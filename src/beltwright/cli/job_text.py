@@ -11,6 +11,7 @@ from beltwright.cli.reading_text import MARK, local
 from beltwright.cli.screen import Signs
 from beltwright.cli.table import Column, length, pad, table, wrapped
 from beltwright.desk.jobs import Standing
+from beltwright.paper.record import Record
 from beltwright.plant.job import Step
 
 
@@ -80,3 +81,18 @@ def job_content(found: Standing) -> dict[str, Any]:
         "steps": [{"key": mark.step.key, "title": mark.step.title, "state": mark.state, "by": list(mark.by),
                    "reason": mark.reason, "say": list(mark.step.say), "caution": mark.step.caution,
                    "confirm": list(mark.step.confirm)} for mark in progress.marks]}
+
+
+def record_lines(made: Record, width: int, signs: Signs) -> list[str]:
+    """The record of a job, part by part."""
+    lines = [signs.heavy * width, f"{made.tag}  {made.name}: {made.kind}{f', {made.reason}' if made.reason else ''}"]
+    lines += [f"opened {made.opened}", f"{made.ended} {made.end}" if made.ended else "still open"]
+    for part in made.parts:
+        lines += ["", part.title.upper()]
+        if part.lead:
+            lines += wrapped(part.lead, width)
+        columns = [Column(head, least=8) for head in part.columns]
+        rows = [[*line.cells, *[""] * (len(columns) - len(line.cells))] for line in part.lines]
+        lines += table(columns, rows, width=width, signs=signs)
+    return [*lines, "", f"people: {', '.join(made.people)}   times: {made.zone}   {made.method}".rstrip(),
+            f"job {made.number}"]

@@ -24,6 +24,7 @@ COMMANDS: Final[Mapping[str, tuple[str, tuple[str, ...]]]] = MappingProxyType({
     "Drives": ("drives", ("template", "survey", "plant", "card", "working", "services", "sections")),
     "Readings": ("readings", ("note", "correct", "history", "readings")),
     "Jobs": ("jobs", ("job",)),
+    "On paper": ("papers", ("record", "labels")),
 })
 WIDTH: Final = 80
 _MODULE_OF: Final = {name: module for module, names in COMMANDS.values() for name in names}

@@ -13,6 +13,7 @@ from beltwright.errors import InputError
 
 if TYPE_CHECKING:
     from beltwright.book.store import Store
+    from beltwright.paper.press import Paper
     from beltwright.plant.settings import Settings
     from beltwright.units import System
 
@@ -50,6 +51,17 @@ def json_option(command: F) -> F:
     """`--json`: for other programs."""
     return click.option("--json", "as_json", is_flag=True,
                                 help="As JSON, the units in the names.")(command)
+
+
+def paper_option(command: F) -> F:
+    """`--paper`: the size of the paper in the printer."""
+    return click.option("--paper", type=click.Choice(("a4", "letter")),
+                        help="Size of the paper.  [default: by the units]")(command)
+
+
+def size(paper: str | None, *, inches: bool) -> Paper:
+    """The paper asked for, or the one that goes with the units."""
+    return "us-letter" if paper == "letter" or (paper is None and inches) else "a4"
 
 
 @contextmanager

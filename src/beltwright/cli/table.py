@@ -121,9 +121,12 @@ def _is_number(cell: str) -> bool:
 
 def _widths(columns: Sequence[Column], texts: Sequence[Sequence[str]], width: int) -> list[int] | None:
     """Each column's width, text columns narrowed in turn until the table fits; None when it cannot."""
-    heads = [max(map(length, column.heading.split("\n"))) for column in columns]
-    natural = [max(head, *map(length, cells), 0) for head, cells in zip(heads, texts, strict=True)]
-    least = [max(column.least, head) if column.least else most
+    # a heading over text that wraps may wrap as well
+    heads = [max(map(length, column.heading.split() if column.least else column.heading.split("\n")), default=0)
+             for column in columns]
+    natural = [max(*map(length, column.heading.split("\n")), *map(length, cells), 0)
+               for column, cells in zip(columns, texts, strict=True)]
+    least = [min(most, max(column.least, head)) if column.least else most
              for column, head, most in zip(columns, heads, natural, strict=True)]
     room = width - len(_GAP) * (len(columns) - 1)
     while sum(natural) > room:
@@ -135,7 +138,9 @@ def _widths(columns: Sequence[Column], texts: Sequence[Sequence[str]], width: in
 
 
 def _headings(columns: Sequence[Column], widths: Sequence[int]) -> list[str]:
-    split = [column.heading.split("\n") for column in columns]
+    split = [[line for part in column.heading.split("\n")
+              for line in (textwrap.wrap(part, wide, break_on_hyphens=False) or [""])]
+             for column, wide in zip(columns, widths, strict=True)]
     deep = max(map(len, split))
     split = [[""] * (deep - len(lines)) + lines for lines in split]
     return [_GAP.join(pad(lines[at], wide, "left" if column.align == "left" else "right")
