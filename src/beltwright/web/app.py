@@ -21,25 +21,27 @@ from beltwright.web import refusals
 from beltwright.web.entry import LOOPBACK, Entry
 from beltwright.web.gate import Door, gate
 from beltwright.web.glances import Glances
-from beltwright.web.pages import book, card, choices, drive, labels, plant, sheet, survey
+from beltwright.web.pages import book, card, choices, door, drive, labels, me, people, plant, sheet, survey, trust
 from beltwright.web.shelf import Shelf
 from beltwright.web.visit import Station, environment
 
 ROOMS: Final[tuple[APIRouter, ...]] = (plant.router, drive.router, card.router, survey.router, sheet.router,
-                                       labels.router, book.router, choices.router)
+                                       labels.router, book.router, choices.router, door.router, me.router,
+                                       people.router, trust.router)
 # below this a packed answer is no smaller on the way [bytes]
 _WORTH_PACKING: Final = 1400
 _PACKED: Final = 5
 
 
 def create_app(where: str | Path, *, hosts: Collection[str] = LOOPBACK, address: str = "",
-               alone: bool = True) -> FastAPI:
+               alone: bool = True, authority: Path | None = None) -> FastAPI:
     """The web app over a book; a book that may not be written is served to be looked at.
 
     where:   a file, or `postgresql://user@host/plant`
     hosts:   the names under which it is reached
     address: the address people's phones reach, for the codes on labels; empty: codes hold the tag alone
     alone:   served to this computer alone: one person, no log-in
+    authority: the certificate that phones are shown how to trust, where the plant made its own
     errors:  `BookError` when the book cannot be opened
     """
     store = _open(where)
@@ -55,7 +57,7 @@ def create_app(where: str | Path, *, hosts: Collection[str] = LOOPBACK, address:
 
     app = FastAPI(title="Beltwright", docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan,
                   dependencies=[Depends(gate)])
-    app.state.door = Door(BookRegister(store), alone)
+    app.state.door = Door(BookRegister(store), alone, authority)
     app.state.station = Station(store, glances, environment(shelf), shelf, address)
     for room in ROOMS:
         app.include_router(room)

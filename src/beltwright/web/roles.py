@@ -27,7 +27,7 @@ _GET: Final[Mapping[Least, tuple[str, ...]]] = {
         "/api/v1/readings/{reading_id}", "/api/v1/jobs", "/api/v1/jobs/{job_id}", "/api/v1/kinds",
     ),
     NOTE: (),
-    PLAN: (),
+    PLAN: ("/survey", "/survey/{key}", "/survey/so-far", "/survey/look"),
     KEEP: ("/people",),
 }
 _CHANGE: Final[Mapping[Least, tuple[str, ...]]] = {
@@ -35,7 +35,7 @@ _CHANGE: Final[Mapping[Least, tuple[str, ...]]] = {
     LOOK: ("POST /me/password", "POST /me/sessions", "POST /me/tokens", "POST /me/tokens/{token_id}/end"),
     NOTE: ("POST /api/v1/drives/{tag}/readings", "POST /api/v1/readings/{reading_id}/corrections",
            "POST /api/v1/jobs/{job_id}/events"),
-    PLAN: ("POST /api/v1/drives", "POST /api/v1/drives/{tag}/jobs"),
+    PLAN: ("POST /survey", "POST /api/v1/drives", "POST /api/v1/drives/{tag}/jobs"),
     KEEP: ("POST /people", "POST /people/{person_id}/role", "POST /people/{person_id}/password",
            "POST /people/{person_id}/retire", "POST /people/{person_id}/bring-back",
            "POST /people/tokens/{token_id}/end"),

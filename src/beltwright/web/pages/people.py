@@ -1,4 +1,4 @@
-"""The people of the plant, for who keeps the book: added, given another role or a first password, retired; the audit."""
+"""The people of the plant, for who keeps the book: added, given another role or first password, retired; the audit."""
 
 from __future__ import annotations
 
