@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import random
 import re
+import sqlite3
 import subprocess
 import threading
 from collections import Counter
@@ -17,7 +18,7 @@ from uuid import UUID
 import pytest
 
 from beltwright.book import faults
-from beltwright.book.opening import create_book, open_book
+from beltwright.book.opening import back_up, create_book, open_book
 from beltwright.book.store import Store
 from beltwright.errors import BookDamaged, BookFull, BookLocked, BookMissing
 from beltwright.plant import identity
@@ -152,6 +153,10 @@ def test_a_full_disk_loses_nothing_that_was_acknowledged(cramped: Cramped) -> No
         assert counts(book, fan.drive_id) == dict.fromkeys(range(kept), TOGETHER)
         with open_book(path) as reader:   # reading goes on
             assert len(counts(reader, fan.drive_id)) == kept
+        if cramped.mounted:
+            with pytest.raises(BookFull):
+                back_up(book, cramped.folder / "copy.book")
+            assert not (cramped.folder / "copy.book").exists()
         cramped.make_room(book)
         assert book.note_many(batch(fan.drive_id, kept)) == TOGETHER
         book.check()
@@ -215,6 +220,20 @@ def test_whoever_waits_too_long_is_told(book: Store, where: str) -> None:
             assert other.readings(fan.drive_id) == []   # whoever reads never waits
             assert "\n" not in str(told.value)
         assert other.note(reading(fan.drive_id))
+
+
+def test_a_locked_file_is_not_a_server_that_is_gone(tmp_path: Path) -> None:
+    """Or the same wait would begin again over a new connection."""
+    path = tmp_path / "plant.book"
+    with create_book(path, Settings("Mill"), by="Ann") as book:
+        holder = sqlite3.connect(path, isolation_level=None)
+        holder.execute("BEGIN IMMEDIATE")
+        with pytest.raises(sqlite3.OperationalError) as told, sqlite3.connect(path, timeout=0) as other:
+            other.execute("BEGIN IMMEDIATE")
+        assert not faults.is_gone(told.value)
+        other.close()
+        holder.close()
+        assert book.settings() == Settings("Mill")
 
 
 # --- clocks ----------------------------------------------------------------------------------------------------------

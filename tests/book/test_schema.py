@@ -15,7 +15,7 @@ from sqlalchemy import create_engine
 from beltwright.book import migrations, opening
 from beltwright.book.opening import create_book, open_book
 from beltwright.book.store import Store
-from beltwright.errors import BookError, BookLocked
+from beltwright.errors import BookError, BookLocked, BookMissing
 from beltwright.plant.settings import Settings
 from tests.book.conftest import NEEDS_SERVER
 from tests.book.invented import event, job, make_up, reading
@@ -174,8 +174,10 @@ def test_a_backup_is_whole_and_can_take_the_book_s_place(tmp_path: Path) -> None
         with open_book(book.where) as reader, book.writing():   # from a book open for reading, while another writes
             book.note(reading(fan.drive_id))
             opening.back_up(reader, tmp_path / "copy.book")
-        with pytest.raises(BookError, match="exists already"):
+        with pytest.raises(BookError, match="already"):
             opening.back_up(book, tmp_path / "copy.book")
+        with pytest.raises(BookMissing, match="no folder"):
+            opening.back_up(book, tmp_path / "none" / "copy.book")
     with open_book(tmp_path / "copy.book", write=True) as copy:
         assert copy.drives() == [fan]
         assert copy.readings(fan.drive_id) == []

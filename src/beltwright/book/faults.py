@@ -29,8 +29,6 @@ _SQLSTATES: Final = {
     "3D000": BookMissing, "28000": BookMissing, "28P01": BookMissing,
     "53300": BookLocked, "XX001": BookDamaged, "XX002": BookDamaged, "42P01": BookDamaged, "42703": BookDamaged,
 }
-
-
 # the server ended the connection, or there is none
 _GONE: Final = ("08", "57P", "XX000")
 # less than SQLite writes at a time
@@ -63,7 +61,9 @@ def translate(problem: Exception, where: str, path: Path | None) -> BookError:
 
 def is_gone(problem: Exception) -> bool:
     """Whether the server is not there, or no longer."""
-    state = _state(problem)
+    if isinstance(problem, sqlite3.Error):
+        return False
+    state = _state(problem)   # where nobody answers, there is none
     return state.startswith(_GONE) or (not state and type(problem).__name__ == "OperationalError")
 
 

@@ -75,16 +75,19 @@ def back_up(store: Store, to: Path) -> None:
     """Write a copy of a book on SQLite, whole and consistent while others go on writing; never over a file."""
     if store.database.path is None:
         raise BookError(f"{store.where} is on a database server: back it up with the server's own pg_dump")
-    if to.exists():
-        raise BookError(f"{to} exists already: give the backup another name")
-    with faults.told_plainly(replace(store.database, where=str(to), path=to)):
-        connection = Connection(store.database)
-        try:
-            connection.do("VACUUM INTO ?", str(to))
-        finally:
-            connection.close()
+    _reserve(to)
+    try:
+        with faults.told_plainly(replace(store.database, where=str(to), path=to)):
+            connection = Connection(store.database)
+            try:
+                connection.do("VACUUM INTO ?", str(to))   # takes an empty file as it takes none
+            finally:
+                connection.close()
         with to.open("rb+") as copy:
             os.fsync(copy.fileno())
+    except BaseException:
+        to.unlink(missing_ok=True)
+        raise
 
 
 def _database(where: str | Path, *, write: bool, patience: float) -> Database:
