@@ -23,7 +23,10 @@ def public_functions() -> Iterator[tuple[str, FunctionType]]:
         module = importlib.import_module(f"beltwright.mechanics.{info.name}")
         for name, thing in vars(module).items():
             plain = inspect.unwrap(thing) if callable(thing) else thing
-            if isinstance(plain, FunctionType) and plain.__module__ == module.__name__ and not name.startswith("_"):
+            # a package's face is what it lists; its inner modules serve that face alone
+            own = name in module.__all__ if info.ispkg else plain.__module__ == module.__name__ if callable(
+                plain) else False
+            if isinstance(plain, FunctionType) and own and not name.startswith("_"):
                 yield f"{info.name}.{name}", plain
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import av
 import numpy as np
@@ -21,7 +21,8 @@ Set = Literal["tuning", "calibration", "test"]
 SEEDS: dict[Set, int] = {"tuning": 41_001, "calibration": 52_002, "test": 63_003}
 
 # what a made clip is coded as: container, codec, bits a second
-CODECS = {"wav": None, "opus": ("webm", "libopus", 48_000), "aac": ("mp4", "aac", 96_000), "mp3": ("mp3", "mp3", 96_000)}
+CODECS = {"wav": None, "opus": ("webm", "libopus", 48_000), "aac": ("mp4", "aac", 96_000),
+          "mp3": ("mp3", "mp3", 96_000)}
 NO_PLUCK = ("noise", "hum", "clangs", "knocks", "voice", "tune", "fan")
 
 
@@ -186,7 +187,7 @@ def encode(sound: Sound, rate: int, coded: str) -> bytes:
     full = resample_poly(sound, 48_000 // 1000, rate // 1000) if rate != 48_000 else sound
     file = io.BytesIO()
     with av.open(file, "w", format=container) as out:
-        stream = out.add_stream(codec, rate=48_000, layout="mono")
+        stream: Any = out.add_stream(codec, rate=48_000, layout="mono")
         stream.bit_rate = bits
         pcm = np.clip(full, -1, 1).astype(np.float32)
         frame = av.AudioFrame.from_ndarray(pcm[None, :], format="fltp", layout="mono")
@@ -204,7 +205,7 @@ def encode(sound: Sound, rate: int, coded: str) -> bytes:
 
 def decode(data: bytes) -> tuple[Sound, int]:
     """What a plain decoder makes of it, mono."""
-    with av.open(io.BytesIO(data)) as file:
+    with av.open(io.BytesIO(data), "r") as file:
         pieces = [frame.to_ndarray() for frame in file.decode(audio=0)]
         rate = file.streams.audio[0].rate
     joined = np.concatenate(pieces, axis=-1).astype(np.float64)

@@ -1,4 +1,4 @@
-"""Sampled strings of known pitch from Debian's sound fonts, as a check from outside: not our physics, not our generator.
+"""Sampled strings of known pitch from Debian's sound fonts: a check from outside, not our physics.
 
 Bass, guitar, harp and piano, 27.5 to 123 Hz, rendered by fluidsynth with reverb and chorus off. They come as they are,
 and belt-like: with decay, roll-off, noise and hum put on. Their nominal pitch is good to about 1 percent.

@@ -194,7 +194,8 @@ def music_string(first: float, seconds: float, rng: np.random.Generator) -> Soun
     n = np.arange(1, 41)
     f = n * first * np.sqrt((1 + stiffness * n**2) / (1 + stiffness))
     n, f = n[f < 4000], f[f < 4000]
-    level = np.exp(rng.normal(0, 0.5, n.size)) * n ** -rng.uniform(0.2, 2.0) * np.abs(np.sin(n * np.pi * rng.uniform(0.05, 0.5)))
+    level = np.exp(rng.normal(0, 0.5, n.size)) * n ** -rng.uniform(0.2, 2.0)
+    level *= np.abs(np.sin(n * np.pi * rng.uniform(0.05, 0.5)))
     level[0] *= np.exp(rng.uniform(-3, 0.5))
     quality, fall = np.exp(rng.uniform(np.log(30), np.log(900))), rng.uniform(0, 0.8)
     decay = np.pi * f / (quality * n**-fall)

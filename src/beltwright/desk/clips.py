@@ -138,18 +138,23 @@ def _by_av(data: bytes, kind: str) -> Sound:
             if not file.streams.audio:
                 raise InputError("the video has no sound in it: allow the microphone and record again")
             stream = file.streams.audio[0]
-            length = stream.duration * stream.time_base if stream.duration and stream.time_base else None
-            if length is None and file.duration and file.duration > 0:
-                length = file.duration / av.time_base
+            length = _length(file, stream)
             if stream.rate and stream.channels:
-                _bounded(stream.rate, stream.channels, None if length is None else float(length))
+                _bounded(stream.rate, stream.channels, length)
             sound = _drained(file, stream, kind)
     except (av.FFmpegError, ValueError, MemoryError, OverflowError, EOFError, IndexError, ZeroDivisionError,
             UnicodeError, NotImplementedError, TypeError, RuntimeError, AttributeError):
         raise InputError("the clip is damaged or breaks off: send it again or record again") from None
-    if length is not None and sound.seconds < 0.9 * float(length) - 0.3:
+    if length is not None and sound.seconds < 0.9 * length - 0.3:
         raise InputError("the clip breaks off before its end: send it again or record again")
     return sound
+
+
+def _length(file: Any, stream: Any) -> float | None:
+    """The length [s] a file says it has, where it says one."""
+    if stream.duration and stream.time_base:
+        return float(stream.duration * stream.time_base)
+    return file.duration / 1e6 if file.duration and file.duration > 0 else None    # libav counts microseconds
 
 
 def _drained(file: Any, stream: Any, kind: str) -> Sound:

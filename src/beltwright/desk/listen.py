@@ -6,6 +6,7 @@ as a tension is worked out elsewhere; here only the band of notes to expect is d
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,7 +15,7 @@ from typing import TYPE_CHECKING, Final
 from beltwright.desk.clips import Sound, decode
 
 if TYPE_CHECKING:
-    from beltwright.mechanics.sound.hear import Heard
+    from beltwright.mechanics.sound import Heard
 
 WIDER: Final = 1.4      # how far a drive may be off its set tension, as a factor on the note, before it is odd
 
@@ -84,15 +85,15 @@ def listen(clip: bytes | Path, *, span: float | None = None, mass: tuple[float, 
     """
     import math
 
-    from beltwright.mechanics.sound.hear import hear
+    from beltwright.mechanics.sound import hear
     sound = decode(clip)
     if band is None and span is not None and mass is not None and tension is not None:
         band = expected_band(span, mass, tension)
-    stiffness = None
+    stiffening = None
     if rigidity is not None and span is not None and mass is not None:
-        # pi^2 EI / (4 m t^4): what `hear` takes as the section's say on stiffness
-        stiffness = math.pi**2 * rigidity / (4 * math.sqrt(mass[0] * mass[1]) * span**4)
-    return Listened(sound, hear(sound.samples, sound.rate, band, stiffness), band)
+        # pi^2 EI / (4 m t^4): what stiffness adds to the square of the note
+        stiffening = math.pi**2 * rigidity / (4 * math.sqrt(mass[0] * mass[1]) * span**4)
+    return Listened(sound, hear(sound.samples, sound.rate, band, stiffening), band)
 
 
 def rejudge(clips: Iterable[bytes | Path], *, bands: Iterable[tuple[float, float] | None] | None = None,
@@ -107,8 +108,14 @@ def rejudge(clips: Iterable[bytes | Path], *, bands: Iterable[tuple[float, float
         return [_again(pair) for pair in zip(work, expected, strict=True)]
     from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_one_thread) as pool:
         return list(pool.map(_again, zip(work, expected, strict=True), chunksize=max(1, len(work) // (8 * workers))))
+
+
+def _one_thread() -> None:
+    """Keep a worker to one core, before its numeric libraries are loaded."""
+    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ[name] = "1"
 
 
 def _again(pair: tuple[bytes | Path, tuple[float, float] | None]) -> Listened | str:
