@@ -169,10 +169,12 @@ class Shared:
 @pytest.fixture
 def shared() -> Iterator[Shared]:
     with no_mask():
-        folder = Path(tempfile.mkdtemp(prefix="beltwright-shared-"))
-        yield Shared(folder)
-        folder.chmod(0o755)
-        shutil.rmtree(folder)
+        folder = Path(tempfile.mkdtemp(prefix="beltwright-shared-"))   # not below pytest's, which only its owner enters
+        try:
+            yield Shared(folder)
+        finally:
+            folder.chmod(0o755)
+            shutil.rmtree(folder)
 
 
 @pytest.mark.parametrize(("folder", "book"), [(0o555, 0o644), (0o555, 0o666), (0o777, 0o444)])
