@@ -278,9 +278,9 @@ def _sides(canvas: Canvas, card: Card, drive: _Drive) -> None:
     upright = card.drive.shafts != "vertical" and abs(math.sin(drive.incline)) < STEEP
     deep = drive.scale * card.figures["deflection"].value if "deflection" in card.figures else 2.0  # type: ignore[operator]
     words = {slack: "slack side", -slack: "tight side"}  # by side
-    if drive.driver + drive.driven - 2 * drive.belt - deep > 2.2 * size:
-        inside = drive.along(0.5, 1, back - drive.belt - deep - 0.9 * size)
-        canvas.words(drive.at(*inside), words[1], "side", angle=drive.turn(1))
+    within = back - drive.belt - deep - 0.9 * size
+    if drive.along(0.5, 1, 0.0)[1] + within > 0.2 * size:  # nearer to its own span than to the other
+        canvas.words(drive.at(*drive.along(0.5, 1, within)), words[1], "side", angle=drive.turn(1))
     else:
         words[-1] = f"{words[1]} above, {words[-1]} below"
     bows = slack < 0 and upright
