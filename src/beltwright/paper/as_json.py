@@ -1,0 +1,86 @@
+"""Answers as JSON for other programs, of the command line and the web alike: the unit in every name.
+
+Names do not change with the units a person reads: another program gets `_mm`, `_n`, `_kw` whatever the book's choice.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from beltwright.units import SHOWN, from_si, tail
+
+if TYPE_CHECKING:
+    from beltwright.bench.card import Card
+    from beltwright.bench.figure import Figure, Put
+    from beltwright.desk.prepare import Line
+
+Content = dict[str, Any]
+
+
+def printed(content: Content | list[Any]) -> list[str]:
+    """JSON as lines."""
+    return [json.dumps(content, ensure_ascii=False, indent=2, allow_nan=False)]
+
+
+def named(name: str, value: float, kind: str) -> Content:
+    """A value under its name with its unit: `{"span_mm": 1076.9}`."""
+    unit = SHOWN["si"][kind].unit
+    return {f"{name}_{tail(unit)}" if unit else name: round(from_si(value, unit, kind), 6)}
+
+
+def figure_content(figure: Figure) -> Content:
+    """A figure with its working."""
+    content = _short(figure)
+    working = figure.working
+    content["working"] = {
+        "formula": working.formula, "put_in": [_put(put) for put in working.puts],
+        "sources": list(working.cited()), "where": working.where, "trust": working.trust,
+        "validity": working.validity, "remarks": list(working.remarks)}
+    return content
+
+
+def card_content(card: Card) -> Content:
+    """A card: figures, what is judged, what does not add up, what to read next."""
+    drive = card.drive
+    return {
+        "tag": drive.tag, "name": drive.name, "place": drive.place,
+        "figures": {key: {**_short(figure), "trust": figure.working.trust, "sources": list(figure.working.sources)}
+                    for key, figure in card.figures.items()},
+        "store": card.store(),
+        "built": [{"about": verdict.title, "answer": verdict.answer, "statement": verdict.statement.text("si"),
+                   "do": verdict.do, "source": verdict.source, "trust": verdict.trust} for verdict in card.verdicts],
+        "disagree": [{"columns": list(clash.columns), "weight": clash.weight, "statement": clash.statement.text("si"),
+                      "likely": clash.likely.text("si"), "do": clash.do.text("si")} for clash in card.clashes],
+        "read_next": [{"column": gap.column, "words": gap.words, "unlocks": list(gap.unlocks)} for gap in card.gaps],
+        "not_used": [{"column": column, "why": why} for column, why in card.known.unusable],
+    }
+
+
+def summary(lines: Sequence[Line]) -> list[Content]:
+    """Every drive at a glance."""
+    wanted = ("deflection", "force_run_in", "force_new", "frequency_run_in", "frequency_new", "static_tension")
+    return [{"tag": line.make_up.drive.tag, "name": line.make_up.drive.name, "place": line.make_up.drive.place,
+             "built": line.answer,
+             "set_to": {key: _short(line.card.figures[key]) for key in wanted if key in line.card.figures}}
+            for line in lines]
+
+
+def _short(figure: Figure) -> Content:
+    content: Content = {"title": figure.title}
+    if figure.low is not None and figure.high is not None:
+        content |= named("low", figure.low, figure.kind) | named("high", figure.high, figure.kind)
+    elif figure.value is not None:
+        content |= named("value", figure.value, figure.kind)
+    if figure.words:
+        content["words"] = figure.words
+    if figure.spread:
+        kind = "temperature difference" if figure.kind == "temperature" else figure.kind
+        content |= named("uncertainty", 2 * figure.spread, kind)
+    return content
+
+
+def _put(put: Put) -> Content:
+    value = {"value": put.value} if isinstance(put.value, str) else named("value", put.value, put.kind)
+    return {"symbol": put.symbol, "meaning": put.meaning, **value, "origin": put.origin}
