@@ -217,8 +217,7 @@ def _length_and_centre(drive: Drive, section: sections.Section | None, marking: 
     try:
         if "length" in facts:
             length = facts["length"]
-            per_length = float(geometry.centre_per_length(
-                driver, driven, centre := float(geometry.centre_from_length(driver, driven, length.value))))
+            centre, per_length = _centre_of_belt(driver, driven, length.value)
             facts["centre_of_belt"] = Fact(centre, "length", "worked out", "from belt length and sheaves", ("statics",),
                                            length.trust, length.spread * per_length)
         if "centre_read" in facts:
@@ -231,6 +230,13 @@ def _length_and_centre(drive: Drive, section: sections.Section | None, marking: 
         found = facts.get(first) or facts.get(second)
         if found is not None and not (name == "centre" and _touching(driver, driven, found.value)):
             facts[name] = found
+
+
+@lru_cache(_SHARED)
+def _centre_of_belt(driver: float, driven: float, length: float) -> tuple[float, float]:
+    """Centre distance by the belt's length, and how it moves with it."""
+    centre = float(geometry.centre_from_length(driver, driven, length))
+    return centre, float(geometry.centre_per_length(driver, driven, centre))
 
 
 def _touching(driver: float, driven: float, centre: float) -> bool:
@@ -249,19 +255,26 @@ def _belt_length(drive: Drive, section: sections.Section, marking: lengths.Marki
     else:
         return
     try:
-        length = float(lengths.geometry_length(value, given, section.name, section.standard))
+        length = _on_the_line(value, given, section.name, section.standard)
     except BeltwrightError as error:
         unusable.append((name, str(error)))
         return
-    spread = _diameter_spread(length, measured=True) if origin == "measured" else _length_spread(length, section)
+    spread = _diameter_spread(length, measured=True) if origin == "measured" else _length_spread(
+        length, section.name, section.standard)
     trust: Trust = "read" if section.system.name == "rma-classical" and section.plain != "E" else "memory"
     facts["length"] = Fact(length, "length", origin, how, (section.system.belts,), trust, spread)
 
 
-def _length_spread(length: float, section: sections.Section) -> float:
+@lru_cache(_SHARED)
+def _on_the_line(length: float, length_as: str, section: str, standard: str) -> float:
+    return float(lengths.geometry_length(length, length_as, section, standard))
+
+
+@lru_cache(_SHARED)
+def _length_spread(length: float, section: str, standard: str) -> float:
     """A belt as made lies anywhere within its length tolerance; where none is known, within 1 percent."""
     try:
-        limits = length_limits(length, section.system.length_as, section.name, section.standard)
+        limits = length_limits(length, sections.section(section, standard).system.length_as, section, standard)
     except BeltwrightError:
         return 0.01 * length / 3**0.5
     return (limits.tolerance if limits.tolerance is not None else 0.01 * length) / 3**0.5
