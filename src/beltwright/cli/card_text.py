@@ -12,6 +12,8 @@ from beltwright.cli.table import length, pad, wrapped
 from beltwright.paper.sheet import Cell, Row, Section, Sheet
 
 _GAP = 3
+# columns a text beside its label needs
+_LEAST = 24
 
 
 def card_lines(card: Sheet, width: int, signs: Signs) -> list[str]:
@@ -36,7 +38,9 @@ def card_lines(card: Sheet, width: int, signs: Signs) -> list[str]:
 def _head(card: Sheet, width: int, signs: Signs) -> list[str]:
     name = f"{card.tag}  {card.name}"
     built = signs.marked(card.overall)
-    lines = [signs.heavy * width, pad(name, width - length(built) - 1) + " " + built]
+    fits = length(name) + length(built) < width
+    lines = [signs.heavy * width, *([pad(name, width - length(built) - 1) + " " + built] if fits else
+                                    [*wrapped(name, width), built])]
     about = "   ".join(part for part in (card.place, card.about) if part)
     lines += wrapped(about, width)
     if card.note:
@@ -52,13 +56,13 @@ def _glance(card: Sheet, width: int, signs: Signs) -> list[str]:
         return [signs.heavy * width]
     rule = set_to.rows[1].cell.text if set_to else ""
     rows = [Row(row.label, row.cells) for row in tension.rows[:-1]]
-    return [signs.light * width, f"Press each span in at its middle by {press} ({rule}):",
+    return [signs.light * width, *wrapped(f"Press each span in at its middle by {press} ({rule}):", width),
             *_columned(rows, tension.columns, width), signs.heavy * width]
 
 
 def _section(section: Section, width: int, signs: Signs) -> list[str]:
     title = section.title.upper()
-    lines = [title, signs.light * length(title)]
+    lines = [*wrapped(title, width), signs.light * min(length(title), width)]
     if section.lead:
         lines += wrapped(section.lead, width)
     match section.kind:
@@ -117,19 +121,40 @@ def _figures(rows: Sequence[Row], width: int) -> list[str]:
                 lines.append(line)
                 break
         else:
-            lines += wrapped(text, width, first=pad(row.label, labels))
+            lines += _labelled(row.label, text, labels, width)
     return lines
+
+
+def _labelled(label: str, text: str, labels: int, width: int) -> list[str]:
+    """A label and its text side by side; under each other where there is no room."""
+    if labels + _LEAST <= width:
+        return wrapped(text, width, first=pad(label, labels))
+    return [*wrapped(label, width), *wrapped(text, width, first="    ")]
 
 
 def _columned(rows: Sequence[Row], columns: Sequence[str], width: int) -> list[str]:
     labels = max(length(row.label) for row in rows) + _GAP
-    texts = [[_text(cell) for cell in row.cells] for row in rows]
+    texts = [[_text(cell) or ("–" if row.read_first else "") for cell in row.cells] for row in rows]
     wide = [max(length(head), *(length(row[at]) for row in texts)) + _GAP for at, head in enumerate(columns)]
+    if labels + sum(wide) - _GAP > width:
+        return _stacked(rows, texts, columns, width)
     lines = [" " * labels + "".join(pad(head, room) for head, room in zip(columns, wide, strict=True))]
     for row, cells in zip(rows, texts, strict=True):
-        if row.read_first:
-            cells = [cell or "–" for cell in cells]
         lines.append(pad(row.label, labels) + "".join(pad(cell, room) for cell, room in zip(cells, wide, strict=True)))
-        if row.read_first:
-            lines += wrapped(f"read first: {row.read_first}", width, first="    ")
+        lines += _read_first(row, width)
+    return [line.rstrip() for line in lines]
+
+
+def _stacked(rows: Sequence[Row], texts: Sequence[Sequence[str]], columns: Sequence[str], width: int) -> list[str]:
+    """The same on a narrow screen: each value on a line of its own."""
+    lines = []
+    for row, cells in zip(rows, texts, strict=True):
+        lines += wrapped(row.label, width)
+        for head, text in zip(columns, cells, strict=True):
+            lines += wrapped(text, width, first=f"    {head}  ")
+        lines += _read_first(row, width)
     return lines
+
+
+def _read_first(row: Row, width: int) -> list[str]:
+    return wrapped(f"read first: {row.read_first}", width, first="    ") if row.read_first else []

@@ -91,9 +91,9 @@ def plant(words: tuple[str, ...], where: str, system: str | None, as_json: bool)
 
     With WORDS, only the drives that have them in tag, name, place or belt marking.
     """
-    from beltwright.cli.as_json import printed, summary
     from beltwright.cli.plant_text import plant_lines
     from beltwright.desk import prepare
+    from beltwright.paper.as_json import printed, summary
 
     with opened(where) as book:
         settings = book.settings()
@@ -129,7 +129,7 @@ def card(tag: str, pdf: Path | None, paper: str | None, address: str, where: str
         made = prepare.card(book, tag)
     shown = units(system, settings)
     if as_json:
-        from beltwright.cli.as_json import card_content, printed
+        from beltwright.paper.as_json import card_content, printed
 
         screen.show(printed(card_content(made)))
         return
@@ -157,9 +157,9 @@ def working(tag: str, figure: str | None, where: str, system: str | None, as_jso
 
     Without FIGURE: the figures there are.
     """
-    from beltwright.cli.as_json import figure_content, printed
     from beltwright.cli.working_text import figure_lines, working_lines
     from beltwright.desk import prepare
+    from beltwright.paper.as_json import figure_content, printed
 
     with opened(where) as book:
         shown = units(system, book.settings())

@@ -66,9 +66,9 @@ def list_jobs(everything: bool, where: str) -> None:
 @json_option
 def show_job(name: str, where: str, as_json: bool) -> None:
     """How JOB stands: every step, done by whom, skipped why, what is next, whose locks are on."""
-    from beltwright.cli.as_json import printed
     from beltwright.cli.job_text import job_content, job_lines
     from beltwright.desk.jobs import find_job, standing
+    from beltwright.paper.as_json import printed
 
     with opened(where) as book:
         found = standing(book, find_job(book, name).id)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from beltwright.bench.figure import Figure
 from beltwright.cli.screen import Signs
-from beltwright.cli.table import Column, Over, table, wrapped
+from beltwright.cli.table import Column, Over, length, table, wrapped
 from beltwright.desk.prepare import Line
 from beltwright.paper.sheet import ANSWERS
 from beltwright.units import SHOWN, System, sign
@@ -21,10 +21,10 @@ def plant_lines(lines: Sequence[Line], plant: str, system: System, width: int, s
     """The lines of the plant summary."""
     if not lines:
         return [f"{plant}: no drives yet. Start with: beltwright template"]
-    force, length, note = (sign(SHOWN[system][kind].unit) for kind in ("force", "length", "frequency"))
+    force, far, note = (sign(SHOWN[system][kind].unit) for kind in ("force", "length", "frequency"))
     keys = ("deflection", "force_run_in", "frequency_run_in")[:3 if width >= _ROOMY else 2]
     columns = [Column("tag"), Column("drive", least=14), Column("built"), Column("belts"),
-               Column(f"press in\n{length}", "number"), Column(f"with\n{force}", "number"),
+               Column(f"press in\n{far}", "number"), Column(f"with\n{force}", "number"),
                Column(f"note\n{note}", "number")][:4 + len(keys)]
     rows: list[Sequence[str] | Over] = []
     place = None
@@ -37,11 +37,21 @@ def plant_lines(lines: Sequence[Line], plant: str, system: System, width: int, s
                      *(bare(line.card.figures.get(key), system) for key in keys)))
     shown = table(columns, rows, width=width, signs=signs)
     many = f"{len(lines)} drives" if len(lines) > 1 else "1 drive"
-    legend = "   ".join(f"{signs.marks[word]} {word} {_how_many(lines, word)}" for word in _LEGEND
-                        if _how_many(lines, word))
+    legend = [f"{signs.marks[word]} {word} {_how_many(lines, word)}" for word in _LEGEND if _how_many(lines, word)]
     foot = wrapped("Belts run in: press the middle of the span in that far with that force on each belt, or each rib "
                    "of joined belts (J). An empty place: read more first, the card says what.", width)
-    return [f"{plant}   {many}   {legend}", "", *shown, *foot, *_hands(lines, system, width, signs)]
+    return [*wrapped_parts((plant, many, *legend), width), "", *shown, *foot, *_hands(lines, system, width, signs)]
+
+
+def wrapped_parts(parts: Sequence[str], width: int) -> list[str]:
+    """Words that belong together stay together, with room between."""
+    lines = [parts[0]]
+    for part in parts[1:]:
+        if length(lines[-1]) + 3 + length(part) <= width:
+            lines[-1] += f"   {part}"
+        else:
+            lines.append(part)
+    return lines
 
 
 def _how_many(lines: Sequence[Line], word: str) -> int:

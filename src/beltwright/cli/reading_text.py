@@ -115,7 +115,7 @@ def _fitted(make_up: MakeUp) -> str:
 
 def history_content(tag: str, readings: Sequence[Reading]) -> dict[str, Any]:
     """Readings for other programs."""
-    from beltwright.cli.as_json import named
+    from beltwright.paper.as_json import named
 
     def values(reading: Reading) -> dict[str, Any]:
         content: dict[str, Any] = {}

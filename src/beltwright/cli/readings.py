@@ -99,9 +99,9 @@ def correct(tag: str, reading: str, values: tuple[str, ...], reason: str, where:
 @json_option
 def history(tag: str, kind: tuple[str, ...], everything: bool, where: str, system: str | None, as_json: bool) -> None:
     """What was noted, fitted and done at the drive TAG, the latest last."""
-    from beltwright.cli.as_json import printed
     from beltwright.cli.reading_text import history_content, history_lines
     from beltwright.desk import record
+    from beltwright.paper.as_json import printed
 
     kinds = [record.kind_named(each).name for each in kind] or None
     with opened(where) as book, book.looking():
