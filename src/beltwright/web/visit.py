@@ -22,6 +22,7 @@ from beltwright.book.store import Store
 from beltwright.errors import InputError
 from beltwright.paper.sheet import ANSWERS
 from beltwright.plant.settings import Settings
+from beltwright.units import System
 from beltwright.web import gate
 from beltwright.web.addresses import drive_at
 from beltwright.web.glances import Glances
@@ -31,6 +32,10 @@ from beltwright.web.shelf import Shelf
 # where one can always go: address, word, mark
 PLACES: Final = (("/", "Plant", "plant"), ("/survey", "Enter a drive", "enter"), ("/labels", "Labels", "label"),
                  ("/book", "Book", "book"))
+
+
+# under which the plant keeps the address that labels hold
+ADDRESS: Final = "address of the pages"
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,14 +53,24 @@ class Station:
 
 
 @dataclass(frozen=True, slots=True)
+class Place:
+    """Where one can always go: address, word, the mark beside it; and whether one is there."""
+
+    href: str
+    word: str
+    mark: str
+    here: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Frame:
     """What stands round every page."""
 
     plant: str
     person: Person
     here: str
-    places: tuple[tuple[str, str, str], ...]
-    systems: Mapping[str, str]
+    places: tuple[Place, ...]
+    systems: Mapping[System, str]
     lights: tuple[str, ...]
     method: str
     look_only: bool
@@ -79,6 +94,11 @@ class Visit:
     def settings(self) -> Settings:
         """The plant's choices."""
         return self.book.settings()
+
+    @cached_property
+    def address(self) -> str:
+        """Where people's phones reach the pages, for codes on labels and cards; empty while nobody has said."""
+        return self.station.address or self.settings.defaults.get(ADDRESS, "")
 
     @cached_property
     def person(self) -> Person:
@@ -106,8 +126,12 @@ class Visit:
                               secure=self.request.url.scheme == "https")
 
     def _frame(self) -> Frame:
-        return Frame(self.settings.plant, self.person, self.request.url.path, PLACES, SYSTEMS, LIGHTS,
-                     METHOD, not self.book.write, gate.door_of(self.request).alone, gate.role_of(self.request) or "")
+        path, query = self.request.url.path, self.request.url.query
+        here = next((href for href, _, _ in PLACES[1:] if path.startswith(href)), "/")
+        places = tuple(Place(href, word, mark, href == here) for href, word, mark in PLACES)
+        back = f"{path}?{query}" if query and self.request.method == "GET" else path
+        return Frame(self.settings.plant, self.person, back, places, SYSTEMS, LIGHTS, METHOD, not self.book.write,
+                     gate.door_of(self.request).alone, gate.role_of(self.request) or "")
 
 
 def station_of(request: Request) -> Station:
@@ -126,13 +150,12 @@ async def typed(request: Request) -> Mapping[str, str]:
     from starlette.exceptions import HTTPException
 
     try:
-        form = await request.form(max_files=0, max_fields=MOST_FIELDS)
+        form = await request.form(max_files=gate.MOST_FILES, max_fields=gate.MOST_FIELDS)
     except HTTPException as problem:
         raise InputError(f"the form cannot be read: {problem.detail}") from None
     return {name: text for name, text in form.items() if isinstance(text, str)}
 
 
-MOST_FIELDS: Final = 2000
 At = Annotated[Visit, Depends(visit)]
 Typed = Annotated[Mapping[str, str], Depends(typed)]
 

@@ -15,9 +15,9 @@ from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from beltwright.bench.card import Card, make_card
-from beltwright.desk.columns import Column, by_header, header, understand, units_of
+from beltwright.desk.columns import Column, by_header, header, understand
 from beltwright.desk.survey import NOTHING, Row, drive_from, hand_in
-from beltwright.errors import Cell, SheetError, Unknown, UnitError
+from beltwright.errors import Cell, SheetError, UnitError, Unknown
 from beltwright.plant.identity import now
 from beltwright.units import System, sign
 from beltwright.web.addresses import drive_at
@@ -46,7 +46,7 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A box to fill in. kind: number, count, text, date, tiles or list; `problem`: why what was typed cannot be read."""
+    """A box to fill in. kind: number, count, text, date, tiles or list; problem: why what was typed cannot be read."""
 
     name: str
     words: str

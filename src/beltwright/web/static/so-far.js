@@ -1,13 +1,15 @@
 // Works the drive out while one types. Without this module each step does the same when one goes on.
 const form = document.querySelector("form.questions");
-const place = document.getElementById("so-far");
-if (form && place) {
+const places = ["clash", "so-far"];
+if (form) {
   let asked = 0;
   const look = async () => {
     const mine = ++asked;
     const answers = new URLSearchParams([...new FormData(form)].filter(([, text]) => text !== ""));
     const answer = await fetch(`/survey/so-far?${answers}`).catch(() => null);
-    if (answer?.ok && mine === asked) place.innerHTML = await answer.text();
+    if (!answer?.ok || mine !== asked) return;
+    const came = new DOMParser().parseFromString(await answer.text(), "text/html");
+    for (const id of places) document.getElementById(id)?.replaceChildren(...came.getElementById(id).childNodes);
   };
   form.addEventListener("change", look);
 }
