@@ -140,7 +140,7 @@ def _finish(canvas: Canvas, card: Card, system: System, look: Look, out: OutOfLi
     left = (canvas.low[0] + canvas.high[0] - look.width) / 2
     line = canvas.high[1] + 1.1 * size
     says = list(out.moves) if out is not None else []
-    seen = "Both sheaves edge-on; the straightedge on the outer faces, away from the motor."
+    seen = "Edge-on; straightedge on the outer faces, away from the motor."
     if out is not None and enlarged:
         seen = f"Edge-on; out of line drawn enlarged, dashed where the driver belongs. {_numbers(out, system)}"
     lines = [part for words in (seen, *says) for part in wrapped(words, size, look.width)]

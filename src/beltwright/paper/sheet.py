@@ -144,7 +144,7 @@ def address(tag: str, base_url: str) -> str:
     >>> address("FAN-12", "https://belts.example/")
     'https://belts.example/d/FAN-12'
     """
-    return f"{base_url.rstrip('/')}/d/{quote(tag, safe='')}" if base_url.strip() else tag
+    return f"{base_url.rstrip('/')}/d/{quote(tag, safe='', errors='replace')}" if base_url.strip() else tag
 
 
 def cell(card: Card, key: str, system: System) -> Cell:
@@ -179,7 +179,8 @@ def read_first(card: Card, unlocks: str) -> str:
 
 def _danger(card: Card, system: System) -> Section:
     grave = [verdict for verdict in card.verdicts if verdict.answer == "danger"]
-    return Section("danger", "Danger", "notes", tuple(_verdict_row(verdict, system) for verdict in grave))
+    rows = tuple(_verdict_row(verdict, system) for verdict in grave)
+    return Section("danger", "Danger: do not run it", "notes", rows)
 
 
 def _isolation(steps: tuple[Step, ...]) -> Section:
