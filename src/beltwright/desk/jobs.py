@@ -134,10 +134,14 @@ def abandon(book: Book, job_id: UUID, *, by: str, at: datetime, reason: str,
 
 def _add(book: Book, job_id: UUID, kind: EventKind, step: str, by: str, at: datetime, reason: str = "", *,
          confirmed: tuple[str, ...] = (), event_id: UUID | None = None) -> Progress:
-    event = Event(event_id or new_id(), job_id, kind, step, by.strip(), at, reason.strip(), confirmed)
+    return add(book, Event(event_id or new_id(), job_id, kind, step, by.strip(), at, reason.strip(), confirmed))
+
+
+def add(book: Book, event: Event) -> Progress:
+    """An event made elsewhere, by any of the rules above; the same one twice changes nothing."""
     with book.writing():
-        job = book.job(job_id)
-        events = list(book.events(job_id))
+        job = book.job(event.job_id)
+        events = list(book.events(job.id))
         if any(known.id == event.id for known in events):
             book.add_event(event)
             return procedure.progress(job, events)

@@ -83,10 +83,11 @@ def understand_all(kind: Kind, answers: Mapping[str, str], system: System | None
 
 def note(book: Book, tag: str, kind_name: str, answers: Mapping[str, str], *, state: str, by: str, at: datetime,
          system: System | None = None, job_id: UUID | None = None, words: str = "",
-         reading_id: UUID | None = None) -> Reading:
+         reading_id: UUID | None = None, extra: Mapping[str, str] | None = None) -> Reading:
     """Note a reading at a drive. Returns it as kept; noting the same one twice changes nothing.
 
     answers: what was typed, by field name; state: as found, as left, running or in between
+    extra: what else is kept with it, such as the names of its photos
     Errors: `SheetError` lists every value that cannot be read; `Refused` for a hands-on reading of a job that is not
     isolated; `Unknown` for a drive there is none of.
     """
@@ -95,7 +96,8 @@ def note(book: Book, tag: str, kind_name: str, answers: Mapping[str, str], *, st
     values, wrong = understand_all(kind, answers, system)
     _raise_all(wrong)
     reading = Reading(reading_id or new_id(), make_up.drive_id, kind.name, state_named(state), values,
-                      _typed(answers), at, _name(by), job_id, note=words.strip(), method=METHOD)
+                      _typed(answers), at, _name(by), job_id, note=words.strip(), method=METHOD,
+                      extra=dict(extra or {}))
     with book.writing():
         if job_id is not None:
             _gate(book, reading, kind)
