@@ -117,7 +117,7 @@ def test_a_template_is_filled_in_and_handed_in(run: Run, tmp_path: Path) -> None
     assert run("template", "inch.csv", "--units", "inch").code == 0
     names = read_sheet(tmp_path / "inch.csv").columns
     assert {"centre_in", "motor_power_hp", "room_f"} <= set(names)
-    row = {name: "" for name in names} | {"tag": "FAN-1", "name": "fan", "centre_in": "42.4"}
+    row = dict.fromkeys(names, "") | {"tag": "FAN-1", "name": "fan", "centre_in": "42.4"}
     assert "1 entered: FAN-1" in run("survey", str(write_csv(tmp_path / "filled.csv", row))).out
     assert "GO AND READ" in run("card", "FAN-1").out
 
