@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from beltwright.book.opening import open_book
 from beltwright.book.store import Store
-from tests.book.invented import DAY, MONDAY, make_up, reading
+from tests.book.invented import DAY, MONDAY, event, job, make_up, reading
 
 
 def test_the_mark_stays_while_nobody_writes(book: Store) -> None:
@@ -40,3 +40,15 @@ def test_what_is_fitted_now_is_the_newest_make_up_of_every_drive(book: Store) ->
     later = make_up("FAN-1", drive_id=first.drive_id, since=MONDAY + DAY)
     book.add_make_ups([first, other, later])
     assert book.fitted_now() == {first.drive_id: later.id, other.drive_id: other.id}
+
+
+def test_how_many_facts_are_on_record_of_a_drive_counts_readings_corrections_and_events(book: Store) -> None:
+    fan, other = make_up("FAN-1"), make_up("FAN-2")
+    book.add_make_ups([fan, other])
+    assert book.noted_now() == {}
+    first, work = reading(fan.drive_id), job(fan.drive_id)
+    book.note_many([first, reading(fan.drive_id, supersedes=first.id, reason="misread")])
+    assert book.noted_now() == {fan.drive_id: 2}
+    book.open_job(work)
+    book.add_event(event(work.id, "opened"))
+    assert book.noted_now() == {fan.drive_id: 3}

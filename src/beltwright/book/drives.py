@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import datetime
 from itertools import groupby
@@ -64,6 +65,17 @@ def fitted_now(connection: Connection) -> dict[UUID, UUID]:
     get_id = connection.database.get_id
     return {get_id(drive_id): get_id(make_up_id)
             for drive_id, make_up_id in connection.ask("SELECT id, make_up_id FROM drives")}
+
+
+def noted_now(connection: Connection) -> dict[UUID, int]:
+    """How many facts are on record of each drive that has any: readings, and events of its jobs."""
+    get_id, counts = connection.database.get_id, Counter[UUID]()
+    for question in ("SELECT drive_id, count(*) FROM readings GROUP BY drive_id",
+                     "SELECT jobs.drive_id, count(*) FROM events JOIN jobs ON jobs.id = events.job_id "
+                     "GROUP BY jobs.drive_id"):
+        for drive_id, number in connection.ask(question):
+            counts[get_id(drive_id)] += number
+    return dict(counts)
 
 
 def one_now(connection: Connection, drive_id: UUID) -> MakeUp:

@@ -100,6 +100,11 @@ class Store:
         with self.at_rest() as connection:
             return drives.fitted_now(connection)
 
+    def noted_now(self) -> dict[UUID, int]:
+        """How many facts are on record of each drive that has any. Facts are only added: another number, other facts."""
+        with self.at_rest() as connection:
+            return drives.noted_now(connection)
+
     # the plant's choices
 
     def settings(self) -> Settings:
