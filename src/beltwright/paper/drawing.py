@@ -173,7 +173,7 @@ def _draw(canvas: Canvas, card: Card, drive: _Drive, system: System) -> None:
     _belt(canvas, drive)
     _names(canvas, drive)
     _press(canvas, card, drive, system)
-    _sides(canvas, card, drive)
+    _sides(canvas, card, drive, system)
     under = _base(canvas, card, drive, system)
     _centre(canvas, card, drive, system, under)
     _rotation(canvas, card, drive)
@@ -241,7 +241,9 @@ def _press(canvas: Canvas, card: Card, drive: _Drive, system: System) -> None:
     parts = [cell(card, key, system).text for key in ("deflection", "deflection_64ths")]
     words = f"press in by {parts[0]} ({parts[1]})" if parts[0] else "press in, mid-span, by ________"
     canvas.words(drive.at(*drive.along(0.5, 1, line + 2.3 * size)), words, "press", angle=drive.turn(1), bold=True)
-    _dimension(canvas, drive, 1, line, back, f"span {cell(card, 'span', system).text or '________'}", 0.22)
+    words = f"span {cell(card, 'span', system).text or '________'}"
+    clear = 0.47 - width(words, size) / _span(drive) / 2  # of the arrow
+    _dimension(canvas, drive, 1, line, back, words, min(0.22, clear))
 
 
 def _dimension(canvas: Canvas, drive: _Drive, side: int, out: float, start: float, words: str, at: float) -> None:
@@ -270,7 +272,7 @@ def _slack_side(card: Card) -> int | None:
     return side if card.drive.rotation == "clockwise" else -side
 
 
-def _sides(canvas: Canvas, card: Card, drive: _Drive) -> None:
+def _sides(canvas: Canvas, card: Card, drive: _Drive, system: System) -> None:
     slack = _slack_side(card)
     if slack is None:
         return
@@ -278,11 +280,12 @@ def _sides(canvas: Canvas, card: Card, drive: _Drive) -> None:
     upright = card.drive.shafts != "vertical" and abs(math.sin(drive.incline)) < STEEP
     deep = drive.scale * card.figures["deflection"].value if "deflection" in card.figures else 2.0  # type: ignore[operator]
     words = {slack: "slack side", -slack: "tight side"}  # by side
+    span, wide = _span(drive), width("slack side", size)
     within = back - drive.belt - deep - 0.9 * size
     if drive.along(0.5, 1, 0.0)[1] + within > 0.2 * size:  # nearer to its own span than to the other
         canvas.words(drive.at(*drive.along(0.5, 1, within)), words[1], "side", angle=drive.turn(1))
-    else:
-        words[-1] = f"{words[1]} above, {words[-1]} below"
+    elif span > 2.2 * wide:  # between belt and dimension, clear of the arrow
+        canvas.words(drive.at(*drive.along(0.76, 1, back + 0.9 * size)), words[1], "side", angle=drive.turn(1))
     bows = slack < 0 and upright
     if bows:
         ends = [drive.at(*drive.along(share, -1, back)) for share in (0, 1)]
@@ -290,8 +293,21 @@ def _sides(canvas: Canvas, card: Card, drive: _Drive) -> None:
         data = f"M{number(ends[0][0])} {number(ends[0][1])}Q{number(low[0])} {number(low[1])} " \
                f"{number(ends[1][0])} {number(ends[1][1])}"
         canvas.path(data, "bow", weight="medium", dash="dotted")
-    outside = drive.along(0.55, -1, back + (deep if bows else 0.0) + 1.0 * size)
-    canvas.words(drive.at(*outside), words[-1], "side", angle=drive.turn(-1))
+    if span > wide:
+        # past the words under the motor
+        share = max(0.55, min(1 - 0.55 * wide / span, (_motor_words(card, system, size) + 0.6 * wide) / span))
+        outside = drive.along(share, -1, back + (deep if bows else 0.0) + 1.0 * size)
+        canvas.words(drive.at(*outside), words[-1], "side", angle=drive.turn(-1))
+
+
+def _span(drive: _Drive) -> float:
+    """The span on paper."""
+    return math.sqrt(drive.centre**2 - (drive.driven - drive.driver) ** 2)
+
+
+def _motor_words(card: Card, system: System, size: float) -> float:
+    """How far the words under the motor reach towards the driven shaft."""
+    return max(width(cell(card, "slack_off", system).text, size), width("slack-off", size)) + 1.2
 
 
 def _base(canvas: Canvas, card: Card, drive: _Drive, system: System) -> float:
@@ -320,9 +336,8 @@ def _base(canvas: Canvas, card: Card, drive: _Drive, system: System) -> float:
             canvas.words(drive.at(sign * 1.2, line - (1.1 + 1.15 * at) * size), words, "move",
                          anchor="end" if sign < 0 else "start", angle=drive.turn())
     # the dimension below keeps clear of the words where both would stand in one place
-    taken = max(width(moves["slack_off"].text, size), width("slack-off", size)) + 1.2
     free = (drive.centre - width("centre distance 0000 mm", size)) / 2
-    return line - (3.0 if free > taken else 4.0) * size
+    return line - (3.0 if free > _motor_words(card, system, size) else 4.0) * size
 
 
 def _centre(canvas: Canvas, card: Card, drive: _Drive, system: System, under: float) -> None:
