@@ -27,7 +27,7 @@ def test_a_clear_clip_gives_a_note_its_doubt_and_its_plucks() -> None:
     said = listen(data)
     assert said.answered
     assert said.heard.frequency == pytest.approx(truth, rel=0.01)
-    assert re.fullmatch(r"[\d.]+ Hz, give or take [\d.]+ Hz, from 3 plucks; \d+% sure\.", said.sentence)
+    assert re.fullmatch(r"[\d.]+ Hz, give or take [\d.]+ Hz, from 3 plucks; \d\d% sure\.", said.sentence)
 
 
 def test_span_mass_and_tension_make_the_band() -> None:

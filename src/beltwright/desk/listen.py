@@ -42,7 +42,7 @@ class Listened:
             # a note is read to a tenth and its doubt is never shown as nothing
             doubt = show(max(2 * heard.uncertainty, 0.1), "frequency", "si")
             return (f"{show(heard.frequency, 'frequency', 'si')}, give or take {doubt}, from "
-                    f"{_plucks(heard.plucks)}; {heard.confidence:.0%} sure.")
+                    f"{_plucks(heard.plucks)}; {min(heard.confidence, 0.99):.0%} sure.")
         said = heard.why[:1].upper() + heard.why[1:]
         if heard.refused == "outside the band" and heard.frequency is not None and self.band is not None:
             from beltwright.units import show_band

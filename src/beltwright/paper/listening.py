@@ -13,10 +13,11 @@ import numpy.typing as npt
 
 from beltwright.desk.listen import Listened
 from beltwright.mechanics.sound import ratios, seen
+from beltwright.mechanics.sound.clean import SLOW
 from beltwright.units import show
 
 WIDTH, HEIGHT = 720, 400
-_LEFT, _RIGHT = 50, 12
+_LEFT, _RIGHT = 50, 26
 _WAVE: Final = (50, 170)        # top and bottom of the wave
 _LINES: Final = (220, 350)      # top and bottom of the spectrum
 _LOW, _HIGH = 5.0, 400.0        # Hz shown
@@ -35,7 +36,8 @@ def picture(listened: Listened) -> str:
     parts = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" role="img">',
              f"<title>{escape(listened.sentence)}</title>", f"<style>{_STYLE}</style>",
              f'<rect width="{WIDTH}" height="{HEIGHT}" fill="#fff"/>', *_words(listened.sentence),
-             *_wave(times, wave, listened.heard.onsets), *_spectrum(clean.white, listened), "</svg>"]
+             *_wave(times, wave, listened.heard.onsets),
+             *_spectrum([pluck.ring for pluck in clean.plucks] or [clean.wave], listened), "</svg>"]
     return "\n".join(parts)
 
 
@@ -73,10 +75,12 @@ def _wave(times: npt.NDArray[np.floating], wave: npt.NDArray[np.floating], onset
     return out
 
 
-def _spectrum(white: npt.NDArray[np.floating], listened: Listened) -> list[str]:
+def _spectrum(rings: list[npt.NDArray[np.floating]], listened: Listened) -> list[str]:
     top, bottom = _LINES
-    spectrum = np.abs(np.fft.rfft(white * np.hanning(white.size), 1 << 15))
-    hertz = np.arange(spectrum.size) * 2000 / (1 << 15)
+    # the plucks one by one: taken together they would beat against each other
+    power = [np.abs(np.fft.rfft(ring * np.linspace(1, 0, ring.size), 1 << 15)) ** 2 for ring in rings]
+    spectrum = np.sqrt(np.mean(power, axis=0))
+    hertz = np.arange(spectrum.size) * SLOW / (1 << 15)
     wanted = (hertz >= _LOW) & (hertz <= _HIGH)
     level = 20 * np.log10(spectrum[wanted] + 1e-3 * spectrum[wanted].max() + 1e-30)
     level = np.clip((level - level.max()) / 45 + 1, 0, 1)

@@ -33,7 +33,8 @@ RIDGE: Final = 4e-3
 WEIGHT: Final = 2.2          # a T: how far the weight has died at the end of a ringing
 LENGTHS: Final = np.array([0.12, 0.17, 0.24, 0.34, 0.48, 0.68, 0.96, 1.36])
 _FFT: Final = 16384
-_DECAYS: Final = np.exp(np.arange(np.log(0.5), np.log(1600.0), 0.3))
+_STEP: Final = 0.15         # spacing of the rates of decay, as a log: between them is drawn straight
+_DECAYS: Final = np.exp(np.arange(np.log(0.5), np.log(1600.0), _STEP))
 _TOP: Final = 0.45 * SLOW
 
 
@@ -100,6 +101,7 @@ class Bank:
     spectra: Complexes      # [decay, frequency]
     power: Floats           # [frequency]: energy below each frequency under the weight
     seconds: float          # the length that sets the weight, one of `LENGTHS`
+    energy: float           # all of it under the weight
 
 
 def bank(ring: Floats) -> Bank:
@@ -113,11 +115,13 @@ def bank(ring: Floats) -> Bank:
     row, up = int(step), step % 1
     power = np.abs(spectra[row]) ** 2 * (1 - up) + np.abs(spectra[row + 1]) ** 2 * up
     total = np.cumsum(power, dtype=np.float64) * (2 * SLOW / _FFT)
-    return Bank(np.asarray(spectra, dtype=np.complex64), total, seconds)
+    weighted = ring**2 * np.exp(-WEIGHT / seconds * t)
+    energy = float(weighted.sum() - 0.5 * weighted[0]) / SLOW
+    return Bank(np.asarray(spectra, dtype=np.complex64), total, seconds, energy)
 
 
 def _step(value: Floats) -> Floats:
-    return np.clip((np.log(value) - np.log(_DECAYS[0])) / 0.3, 0, _DECAYS.size - 1.001)
+    return np.clip((np.log(value) - np.log(_DECAYS[0])) / _STEP, 0, _DECAYS.size - 1.001)
 
 
 def products(source: Bank, frequency: Floats, decay: Floats) -> Complexes:

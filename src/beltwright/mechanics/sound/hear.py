@@ -146,7 +146,7 @@ def _second(fits: list[Fitted], places: list[list[int]], share: Floats,
         rows.append([np.log(mass[i] + 1e-5), mass[i], _soft(over), _soft(over_near), float(near.any()),
                      _soft(fit.evidence - evidence.max()), fit.share, np.log(fit.frequency / 30),
                      np.sqrt(fit.stiffness) * 5, np.log(fit.quality / 20), fit.fall,
-                     np.log(fit.spread / fit.frequency) / 2, np.log(fit.scatter + 1e-3),
+                     np.log(fit.scatter + 1e-3),
                      note[i] - note[int(np.argmax(mass))], note[i] - note[int(np.argmax(evidence))],
                      float(len(places[i]))])
     best = int(np.argmax(mass))

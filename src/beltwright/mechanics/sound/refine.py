@@ -16,6 +16,7 @@ from beltwright.mechanics.sound.clean import Floats
 
 _CUT: Final = 600.0             # Hz above which partials are left out
 _SLACK: Final = 0.02
+_HOLD: Final = 0.06             # ridge, as a share of each partial's own energy: dense combs must not look perfect
 _MISFIT: Final = 2.0            # the model is not exact: the curvature is believed this much less
 _FLOOR: Final = 0.0015          # of the frequency: glide, ends, coding
 _FREE: Final = 4                # log frequency, root of B, log Q, fall of Q with the partial
@@ -23,8 +24,8 @@ _PAIRS: Final = tuple((i, j) for i in range(_FREE) for j in range(i, _FREE))
 # the middle, both ways along each axis, both ways along each diagonal: enough for a quadratic, with some to spare
 _DESIGN: Final = np.array([np.zeros(_FREE), *(s * np.eye(_FREE)[i] for i in range(_FREE) for s in (-1, 1)),
                            *(s * (np.eye(_FREE)[i] + np.eye(_FREE)[j]) for i, j in _PAIRS if i != j for s in (-1, 1))])
-_LEAST: Final = np.array([0.0, 0.0, np.log(3.0), -0.05])
-_MOST: Final = np.array([6.0, 0.24, np.log(600.0), 0.65])
+_LEAST: Final = np.array([0.0, 0.0, np.log(6.0), 0.0])
+_MOST: Final = np.array([6.0, 0.24, np.log(600.0), 0.6])
 
 
 @dataclass(frozen=True)
@@ -110,11 +111,12 @@ def _values(banks: list[comb.Bank], at: Floats, step: Floats) -> tuple[Floats, F
         pairs = np.empty((len(points), 2 * partials))
         pairs[:, 0::2], pairs[:, 1::2] = inner.real, -inner.imag
         grams = comb.gram(ratio, decay, weight / first)
-        energy = np.einsum("pi,pi->p", pairs, np.linalg.solve(grams, pairs[..., None])[..., 0]) * first
-        cut = np.array([_CUT])
-        there = comb.below(source, cut)[0]
-        share = np.clip(energy / (there * (1 + _SLACK) + 1e-30), 0, 0.999)
-        each[k] = -cut[0] / weight * np.log1p(-share)
+        held = grams + _HOLD * np.einsum("pii->pi", grams)[:, :, None] * np.eye(2 * partials)
+        level = np.linalg.solve(held, pairs[..., None])[..., 0]
+        # what these levels explain: never what a nearly singular matrix would promise
+        energy = (2 * np.einsum("pi,pi->p", pairs, level) - np.einsum("pi,pij,pj->p", level, grams, level)) * first
+        share = np.clip(energy / (source.energy * (1 + _SLACK) + 1e-30), 0, 0.9999)
+        each[k] = -_CUT / weight * np.log1p(-share)
     return each.sum(axis=0), each
 
 
