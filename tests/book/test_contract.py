@@ -292,6 +292,21 @@ def test_open_jobs_are_those_neither_closed_nor_abandoned(book: Store) -> None:
     assert (book.jobs(other), book.jobs(other, open_only=True)) == ([left], [])
 
 
+def test_the_jobs_of_a_plant_are_those_of_each_drive_without_their_words(book: Store) -> None:
+    drives = [enter(book, f"FAN-{number}") for number in range(3)]
+    opened = [job(drive_id) for drive_id in (drives[2], drives[0], drives[2])]
+    for one in opened:
+        book.open_job(one)
+        book.add_event(event(one.id, "done", "lock", at=MONDAY + DAY))
+        book.add_event(replace(event(one.id, "closed"), reason="all well", confirmed=("tools out",)))
+    plant = dict(book.jobs_of_plant())
+    assert list(plant) == sorted([drives[0], drives[2]])
+    for drive_id, jobs in plant.items():
+        assert [one for one, _ in jobs] == [replace(one, steps=()) for one in book.jobs(drive_id)]
+        for one, happened in jobs:
+            assert happened == [replace(each, reason="", confirmed=()) for each in book.events(one.id)]
+
+
 def test_a_reading_of_a_job_says_so(book: Store) -> None:
     drive_id = enter(book)
     opened = job(drive_id)

@@ -218,6 +218,11 @@ class Store:
         with self.at_rest() as connection:
             return jobs.events_of(connection, job_id)
 
+    def jobs_of_plant(self) -> Iterator[tuple[UUID, list[tuple[Job, list[Event]]]]]:
+        """Each drive that has jobs, one drive at a time."""
+        with self.at_rest() as connection:
+            yield from jobs.of_plant(connection)
+
     # facts one after the other, as they were recorded: for `transfer`
 
     def choices_recorded(self) -> Iterator[choices.Chosen]:

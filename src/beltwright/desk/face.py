@@ -139,3 +139,10 @@ class Book(Protocol):
     def events(self, job_id: UUID) -> Sequence[Event]:
         """What happened to a job, in the order in which it was recorded, whatever the clocks said."""
         ...
+
+    def jobs_of_plant(self) -> Iterator[tuple[UUID, Sequence[tuple[Job, Sequence[Event]]]]]:
+        """Each drive that has jobs, with them as opened and what happened to each, drives as in `readings_of_plant`.
+
+        For judging a plant: the words of steps and events are left out, who, when and which step are there.
+        """
+        ...

@@ -14,7 +14,10 @@ from beltwright.units import SHOWN, from_si, tail
 if TYPE_CHECKING:
     from beltwright.bench.card import Card
     from beltwright.bench.figure import Figure, Put
+    from beltwright.bench.findings.finding import Finding
+    from beltwright.desk.jobs import Standing
     from beltwright.desk.prepare import Line
+    from beltwright.plant.reading import Reading
 
 Content = dict[str, Any]
 
@@ -65,6 +68,48 @@ def summary(lines: Sequence[Line]) -> list[Content]:
              "built": line.answer,
              "set_to": {key: _short(line.card.figures[key]) for key in wanted if key in line.card.figures}}
             for line in lines]
+
+
+def reading_content(reading: Reading, tag: str) -> Content:
+    """A reading: its values with their units, and what was typed."""
+    from beltwright.plant.reading import KINDS
+
+    values: Content = {}
+    for field in KINDS[reading.kind].fields:
+        value = reading.values.get(field.name)
+        if value is not None:
+            plain = isinstance(value, (str, bool)) or field.kind not in SHOWN["si"]
+            values |= {field.name: value} if plain else named(field.name, float(value), field.kind)
+    return {"id": str(reading.id), "tag": tag, "kind": reading.kind, "state": reading.state,
+            "taken_at": reading.taken_at.isoformat(), "by": reading.by, "values": values, "typed": dict(reading.typed),
+            "note": reading.note, "job": None if reading.job_id is None else str(reading.job_id),
+            "supersedes": None if reading.supersedes is None else str(reading.supersedes), "reason": reading.reason,
+            "method": reading.method}
+
+
+def job_content(found: Standing) -> Content:
+    """A job as it stands, step by step."""
+    job, progress = found.job, found.progress
+    return {
+        "id": str(job.id), "tag": found.make_up.drive.tag, "kind": job.kind, "reason": job.reason,
+        "opened_at": job.opened_at.isoformat(), "opened_by": job.opened_by, "ended": progress.ended,
+        "locks": sorted(progress.locks), "next": progress.next.key if progress.next else None,
+        "steps": [{"key": mark.step.key, "title": mark.step.title, "state": mark.state, "by": list(mark.by),
+                   "reason": mark.reason, "say": list(mark.step.say), "caution": mark.step.caution,
+                   "confirm": list(mark.step.confirm)} for mark in progress.marks],
+        "readings": [str(reading.id) for reading in found.readings]}
+
+
+def finding_content(finding: Finding) -> Content:
+    """A finding, its numbers with their units."""
+    numbers: Content = {}
+    for name, put in finding.numbers.items():
+        numbers |= named(name, float(put.value), put.kind)
+    return {"key": finding.key, "urgency": finding.urgency, "title": finding.title,
+            "statement": finding.statement.text("si"), "sure": finding.sure, "sure_words": finding.sure_words,
+            "do": list(finding.actions("si")), "check_too": list(finding.check_too), "numbers": numbers,
+            "source": finding.source, "trust": finding.trust, "readings": [str(each) for each in finding.readings],
+            "explained_by": list(finding.explained_by), "explains": list(finding.explains)}
 
 
 def _short(figure: Figure) -> Content:

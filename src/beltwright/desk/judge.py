@@ -1,0 +1,70 @@
+"""What a drive's readings say of it, and those of the whole plant: the bench's judgement over a book.
+
+Findings are worked out anew each time from what is on record; nothing of them is kept.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from beltwright.bench.findings.finding import Finding, Urgency, worst
+from beltwright.bench.findings.fitted import Jobs
+from beltwright.bench.findings.judge import Record, judge, judge_many
+from beltwright.bench.findings.noted import Choices
+from beltwright.desk.face import Book
+from beltwright.plant.drive import MakeUp
+from beltwright.plant.reading import Reading
+from beltwright.plant.settings import Settings
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A drive as it is now and its findings, most urgent first."""
+
+    make_up: MakeUp
+    findings: tuple[Finding, ...]
+
+    @property
+    def urgency(self) -> Urgency:
+        """The drive in a word: that of its most urgent finding."""
+        return worst(self.findings)
+
+
+def findings(book: Book, tag: str, *, now: datetime) -> tuple[Finding, ...]:
+    """The findings of the drive with that tag, most urgent first."""
+    with book.looking():
+        make_up = book.drive_by_tag(tag)
+        record = Record(book.make_ups(make_up.drive_id), book.readings(make_up.drive_id),
+                        [(job, book.events(job.id)) for job in book.jobs(make_up.drive_id)])
+        return judge(record, now=now, choices=choices(book.settings()))
+
+
+def findings_of_plant(book: Book, *, now: datetime) -> Iterator[Judged]:
+    """The findings of every drive, in the order in which the book holds them; one moment's record."""
+    with book.looking():
+        for make_up, found in judge_many(_records(book), now=now, choices=choices(book.settings())):
+            yield Judged(make_up, found)
+
+
+def _records(book: Book) -> Iterator[Record]:
+    """Every drive with its make-ups, readings and jobs, a drive at a time: all three come in one order of drives."""
+    readings, jobs = book.readings_of_plant(), book.jobs_of_plant()
+    next_read, next_worked = next(readings, None), next(jobs, None)
+    for drive_id, make_ups in book.make_ups_of_plant():
+        read: Sequence[Reading] = ()
+        worked: Jobs = ()
+        if next_read is not None and next_read[0] == drive_id:
+            read, next_read = next_read[1], next(readings, None)
+        if next_worked is not None and next_worked[0] == drive_id:
+            worked, next_worked = next_worked[1], next(jobs, None)
+        yield Record(make_ups, read, worked)
+
+
+def choices(settings: Settings) -> Choices:
+    """What the plant chose, as judgement needs it."""
+    kept = settings.defaults.get("rechecks", "")
+    names = tuple(name.strip() for name in kept.split(",") if name.strip())
+    made = Choices(settings.energy_price, settings.currency)
+    return replace(made, rechecks=names) if names else made
