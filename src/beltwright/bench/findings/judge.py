@@ -21,15 +21,15 @@ from beltwright.bench.findings.due import Due, laid_up, on_due, standings
 from beltwright.bench.findings.finding import Finding, in_order
 from beltwright.bench.findings.fitted import Fitted, Jobs, fitted
 from beltwright.bench.findings.grooves import on_grooves
-from beltwright.bench.findings.heating import on_heat
+from beltwright.bench.findings.heat import on_heat
 from beltwright.bench.findings.held import Tension, asked, tensions, trimmed
 from beltwright.bench.findings.joins import joined
 from beltwright.bench.findings.noted import NONE, Asked, ByKind, Case, Choices, by_kind
+from beltwright.bench.findings.runout import on_runout
 from beltwright.bench.findings.seen import on_seen
 from beltwright.bench.findings.slip import Slipped, on_slip, slips
 from beltwright.bench.findings.targets import Targets, targets_for, targets_of_plant
 from beltwright.bench.findings.tension import LIKELIER, chance_of_slack, on_tension
-from beltwright.bench.findings.true_running import on_runout
 from beltwright.plant.drive import MakeUp
 from beltwright.plant.reading import Reading
 
