@@ -101,7 +101,7 @@ class Store:
             return drives.fitted_now(connection)
 
     def noted_now(self) -> dict[UUID, int]:
-        """How many facts are on record of each drive that has any. Facts are only added: another number, other facts."""
+        """How many facts are on record of each drive that has any; facts are only added, so the number tells."""
         with self.at_rest() as connection:
             return drives.noted_now(connection)
 

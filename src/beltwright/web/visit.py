@@ -17,10 +17,8 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
 from beltwright.bench.card import METHOD
-from beltwright.bench.verdicts import Answer
 from beltwright.book.store import Store
 from beltwright.errors import InputError
-from beltwright.paper.sheet import ANSWERS
 from beltwright.plant.settings import Settings
 from beltwright.units import System
 from beltwright.web import gate
@@ -165,18 +163,19 @@ def environment(shelf: Shelf) -> Environment:
     templates = Environment(loader=PackageLoader("beltwright.web"), autoescape=True, undefined=StrictUndefined,
                             trim_blocks=True, lstrip_blocks=True, auto_reload=False)
     templates.globals.update(static=shelf.address, drive_at=drive_at)
-    templates.filters.update(answer=_answer, mark=_mark, first_up=first_up)
+    templates.filters.update(mark=_mark, first_up=first_up)
     return templates
 
 
-def _answer(answer: Answer) -> str:
-    return ANSWERS[answer]
+# the shape that stands for a word, where it is not called by it
+_MARKS: Final = {"falls short": "short", "not judged": "unknown", "wrong": "short", "doubtful": "note",
+                 "not used": "note", "stop and mend": "danger", "mend at next stop": "short", "sound": "good",
+                 "to come": "wait"}
 
 
 def _mark(answer: str) -> str:
     """The name of the shape that stands for an answer."""
-    return {"falls short": "short", "not judged": "unknown", "wrong": "short", "doubtful": "note",
-            "not used": "note"}.get(answer, answer)
+    return _MARKS.get(answer, answer)
 
 
 def first_up(text: str) -> str:

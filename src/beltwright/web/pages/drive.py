@@ -12,11 +12,17 @@ from fastapi.responses import HTMLResponse
 from markupsafe import Markup
 
 from beltwright.bench.card import Card, make_card
-from beltwright.bench.verdicts import overall
+from beltwright.bench.figure import Said
+from beltwright.bench.findings.finding import Finding
+from beltwright.bench.findings.judge import Record, judge
 from beltwright.desk.columns import COLUMNS, by_header
+from beltwright.desk.judge import choices
+from beltwright.desk.standing import standing
 from beltwright.paper.drawing import PAGE, drawing
 from beltwright.paper.sheet import ANSWERS, MARKS, sheet
 from beltwright.plant.drive import MakeUp
+from beltwright.plant.identity import now
+from beltwright.tables import cite
 from beltwright.units import System
 from beltwright.web.addresses import drive_at
 from beltwright.web.pages.figures import Part, parts
@@ -27,6 +33,7 @@ router = APIRouter()
 
 # words large enough on the narrowest phone
 ON_SCREEN: Final = replace(PAGE, width=80.0, height=84.0, text=3.7)
+_GRAVE: Final = ("danger", "stop and mend")
 _NUMBERS: Final = ("set_to", "tension")
 _MORE: Final = ("limits", "sheaves", "times", "drive", "loads")
 _ASKED: Final = {column.name: column.ask for column in COLUMNS}
@@ -34,14 +41,18 @@ _ASKED: Final = {column.name: column.ask for column in COLUMNS}
 
 @dataclass(frozen=True, slots=True)
 class Notice:
-    """Something judged, or readings that disagree: what, why, what to do."""
+    """Something judged or found, or readings that disagree: what, why, how sure, what to do, on whose word."""
 
     answer: str
     title: str
     said: str
-    likely: str
-    do: str
-    mark: str
+    mark: str = ""
+    sure: str = ""
+    likely: str = ""
+    do: tuple[str, ...] = ()
+    also: tuple[str, ...] = ()
+    source: str = ""
+    when: str = ""
     href: str = ""
 
 
@@ -83,13 +94,15 @@ class DrivePage:
     name: str
     place: str
     place_href: str
-    answer: str
+    stands: str
     about: str
     note: str
     drawing: Markup
     numbers: tuple[Part, ...]
     more: tuple[Part, ...]
+    grave: tuple[Notice, ...]
     notices: tuple[Notice, ...]
+    built: tuple[Notice, ...]
     in_order: tuple[Notice, ...]
     to_read: tuple[ToRead, ...]
     history: tuple[History, ...]
@@ -105,25 +118,30 @@ def drive(at: At, tag: str) -> HTMLResponse:
     """A drive's page."""
     with at.book.looking():
         make_up = at.book.drive_by_tag(tag)
-        card = make_card(make_up.drive)
-        history = histories(card, at.book.readings(make_up.drive_id), at.person.system)
-        versions = at.book.make_ups(make_up.drive_id)
-    return at.show("drive.html", drive_page(card, versions, history, at.person.system))
+        record = Record(at.book.make_ups(make_up.drive_id), at.book.readings(make_up.drive_id),
+                        [(job, at.book.events(job.id)) for job in at.book.jobs(make_up.drive_id)])
+    found = judge(record, now=now(), choices=choices(at.settings))
+    return at.show("drive.html", drive_page(make_card(make_up.drive), record, found, at.person.system))
 
 
-def drive_page(card: Card, versions: Sequence[MakeUp], history: tuple[History, ...], system: System) -> DrivePage:
+def drive_page(card: Card, record: Record, findings: Sequence[Finding], system: System) -> DrivePage:
     """Fill the page."""
     made = sheet(card, system)
-    judged = [*_clashes(card, system), *_verdicts(card, system)]
+    built = _verdicts(card, system)
+    notices = [*_clashes(card, system), *(_found(finding, system) for finding in findings)]
+    place = f"/?{urlencode({'place': made.place})}" if made.place else ""
     return DrivePage(
-        tag=made.tag, name=made.name, place=made.place, place_href=f"/?{urlencode({'place': made.place})}" if made.place else "", answer=ANSWERS[overall(card.verdicts)],
-        about=made.about, note=made.note, drawing=drawn(drawing(card, system, ON_SCREEN)),
+        tag=made.tag, name=made.name, place=made.place, place_href=place,
+        stands=standing(card.drive, findings).stands, about=made.about, note=made.note,
+        drawing=drawn(drawing(card, system, ON_SCREEN)),
         numbers=parts((made.section(key) for key in _NUMBERS), card, system),
         more=parts((made.section(key) for key in _MORE), card, system),
-        notices=tuple(notice for notice in judged if notice.answer != "good"),
-        in_order=tuple(notice for notice in judged if notice.answer == "good"),
-        to_read=_to_read(card), history=history, fitted=fitted(versions), actions=actions(made.tag),
-        deference=made.deference, legend=made.legend, method=made.method)
+        grave=tuple(one for one in (*built, *notices) if one.answer in _GRAVE),
+        notices=tuple(one for one in notices if one.answer not in (*_GRAVE, "sound")),
+        built=tuple(one for one in built if one.answer not in (*_GRAVE, "good")),
+        in_order=tuple(one for one in (*notices, *built) if one.answer in ("good", "sound")),
+        to_read=_to_read(card), history=histories(card, record.readings, system), fitted=fitted(record.make_ups),
+        actions=actions(made.tag), deference=made.deference, legend=made.legend, method=made.method)
 
 
 def actions(tag: str) -> tuple[Action, ...]:
@@ -146,18 +164,31 @@ def fitted(versions: Sequence[MakeUp]) -> tuple[Fitted, ...]:
     return tuple(reversed(found))
 
 
+def _found(finding: Finding, system: System) -> Notice:
+    """A finding with all that makes it believable."""
+    sure = "" if finding.sure is None else finding.sure_words
+    return Notice(
+        finding.urgency, finding.title, first_up(finding.statement.text(system)), MARKS.get(finding.trust, ""),
+        f"{sure}: {finding.why_sure}" if sure and finding.why_sure else sure,
+        do=tuple((line.text(system) if isinstance(line, Said) else line).rstrip(".") for line in finding.do),
+        also=finding.check_too, source=cite(finding.source),
+        when=f"{finding.at:%Y-%m-%d}" if finding.at is not None else "")
+
+
 def _clashes(card: Card, system: System) -> list[Notice]:
-    return [Notice(clash.weight, f"Readings disagree: {', '.join(_ASKED.get(name, name) for name in clash.columns)}",
-                   first_up(clash.statement.text(system)), first_up(clash.likely.text(system)),
-                   first_up(clash.do.text(system)), "", _survey_at(card.drive.tag, clash.columns[0]))
-            for clash in card.clashes] + [
-            Notice("not used", first_up(_ASKED.get(column, column)), first_up(why), "", "", "",
-                   _survey_at(card.drive.tag, column)) for column, why in card.known.unusable]
+    tag = card.drive.tag
+    found = [Notice(clash.weight, f"Readings disagree: {', '.join(_ASKED.get(name, name) for name in clash.columns)}",
+                    first_up(clash.statement.text(system)), likely=first_up(clash.likely.text(system)),
+                    do=(first_up(clash.do.text(system)),), href=_survey_at(tag, clash.columns[0]))
+             for clash in card.clashes]
+    return found + [Notice("not used", first_up(_ASKED.get(column, column)), first_up(why),
+                           href=_survey_at(tag, column)) for column, why in card.known.unusable]
 
 
 def _verdicts(card: Card, system: System) -> list[Notice]:
-    return [Notice(ANSWERS[verdict.answer], verdict.title, first_up(verdict.statement.text(system)), "",
-                   first_up(verdict.do), MARKS.get(verdict.trust, "")) for verdict in card.verdicts]
+    return [Notice(ANSWERS[verdict.answer], verdict.title, first_up(verdict.statement.text(system)),
+                   MARKS.get(verdict.trust, ""), do=(first_up(verdict.do),) if verdict.do else (),
+                   source=cite(verdict.source)) for verdict in card.verdicts]
 
 
 def _to_read(card: Card) -> tuple[ToRead, ...]:

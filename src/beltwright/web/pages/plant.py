@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import Final
 from urllib.parse import urlencode
@@ -12,12 +12,12 @@ from urllib.parse import urlencode
 from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
-from beltwright.bench.verdicts import ORDER, Answer
-from beltwright.paper.sheet import ANSWERS
+from beltwright.desk.standing import ORDER, Stands
+from beltwright.errors import Unknown
 from beltwright.plant.identity import loose
 from beltwright.units import System
 from beltwright.web.addresses import drive_at
-from beltwright.web.glances import Glance, Overview
+from beltwright.web.glances import Glance, Overview, glance
 from beltwright.web.visit import At, first_up
 
 router = APIRouter()
@@ -26,18 +26,19 @@ router = APIRouter()
 ON_A_PAGE: Final = 60
 FIRST_HANDS: Final = 6
 NO_PLACE: Final = "no place noted"
+TO_COME: Final = "to come"
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A drive in the list. `why` and `do`: of the gravest reason, where there is one."""
+    """A drive in the list. `why` and `do`: of the most urgent reason, where there is one."""
 
     tag: str
     href: str
     name: str
     place: str
     belts: str
-    answer: str
+    stands: str
     title: str = ""
     why: str = ""
     do: str = ""
@@ -45,9 +46,9 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """How many drives have an answer, and where they are listed."""
+    """How many drives stand so, and where they are listed."""
 
-    answer: str
+    stands: str
     number: str
     href: str
     chosen: bool
@@ -112,18 +113,17 @@ class Asked:
 @router.get("/", name="plant", response_model=None)
 def plant(at: At, q: str = "", place: str = "", state: str = "", page: int = 1) -> Response:
     """The plant; a search that names one drive's tag goes to that drive."""
-    asked = Asked(q.strip(), place, state if state in ANSWERS else "")
-    overview = at.station.glances.look()
-    if asked.q and (tag := only_one(overview, asked.q)) and not asked.place and not asked.state:
+    asked = Asked(q.strip(), place, state if state in ORDER else "")
+    if asked == Asked(q=asked.q) and (tag := only_one(at, asked.q)):
         return RedirectResponse(drive_at(tag), 303)
-    return at.show("plant.html", plant_page(overview, at.settings.plant, at.person.system, asked, page))
+    return at.show("plant.html", plant_page(seen(at, asked), at.settings.plant, at.person.system, asked, page))
 
 
 @router.get("/found", name="found")
 def found(at: At, q: str = "") -> HTMLResponse:
     """What a search finds, as the part of the plant's page that holds it: for searching while one types."""
-    overview = at.station.glances.look()
-    return at.show("_found.html", plant_page(overview, at.settings.plant, at.person.system, Asked(q.strip()), 1))
+    asked = Asked(q.strip())
+    return at.show("_found.html", plant_page(seen(at, asked), at.settings.plant, at.person.system, asked, 1))
 
 
 @router.get("/d/{tag:path}", name="by_label")
@@ -132,15 +132,32 @@ def by_label(at: At, tag: str) -> RedirectResponse:
     return RedirectResponse(drive_at(at.book.drive_by_tag(tag).drive.tag), 303)
 
 
-def only_one(overview: Overview, text: str) -> str:
-    """The tag of the drive whose tag the text is, as people remember it."""
-    return next((glance.tag for glance in overview.seek(text) if loose(glance.tag) == loose(text)), "")
+def only_one(at: At, text: str) -> str:
+    """The tag of the drive whose tag the text is, as people remember it; nothing for words that are no tag."""
+    whole, overview = loose(text), at.station.glances.look()
+    tag = next((one.tag for one in overview.drives if loose(one.tag) == whole), "")
+    if tag or not whole or not overview.to_come:
+        return tag
+    try:
+        return at.book.drive_by_tag(text).drive.tag
+    except Unknown:
+        return ""
+
+
+def seen(at: At, asked: Asked) -> Overview:
+    """The plant at a glance; while not all of it is judged, what is sought is looked for in the book itself."""
+    overview = at.station.glances.look()
+    if not (overview.to_come and asked.q):
+        return overview
+    known = {found.drive_id for found in overview.drives}
+    rest = tuple(glance(make_up) for make_up in at.book.search(asked.q) if make_up.drive_id not in known)
+    return replace(overview, drives=overview.drives + rest)
 
 
 def plant_page(overview: Overview, name: str, system: System, asked: Asked, page: int) -> PlantPage:
     """Fill the page."""
     chosen = _chosen(overview, asked)
-    shown = [glance for glance in chosen if not asked.state or glance.answer == asked.state]
+    shown = [one for one in chosen if not asked.state or one.stands == asked.state]
     narrowed = asked != Asked()
     whole = not narrowed and len(overview.drives) > ON_A_PAGE
     last = max(1, -(-len(shown) // ON_A_PAGE))
@@ -150,7 +167,7 @@ def plant_page(overview: Overview, name: str, system: System, asked: Asked, page
     return PlantPage(
         plant=name, title=asked.place or name, sought=asked.q, drives=_counted(len(shown)),
         tallies=_tallies(chosen, asked), to_come=f"{overview.to_come:,}" if overview.to_come else "",
-        first_hands=tuple(line(glance, system) for glance in hands[:FIRST_HANDS]),
+        first_hands=tuple(line(one, system) for one in hands[:FIRST_HANDS]),
         more_hands=f"{len(hands) - FIRST_HANDS:,} more" if len(hands) > FIRST_HANDS else "",
         areas=_areas(overview, asked) if whole else (), places=_listed(some, system, asked), asked=narrowed,
         nothing="" if shown else _nothing(overview, asked),
@@ -159,28 +176,26 @@ def plant_page(overview: Overview, name: str, system: System, asked: Asked, page
         stretch=f"page {page} of {last}" if last > 1 and not whole else "")
 
 
-def line(glance: Glance, system: System) -> Line:
+def line(one: Glance, system: System) -> Line:
     """A drive as a line of the list."""
-    reason = glance.reasons[0] if glance.reasons else None
-    answer = ANSWERS[glance.answer] if glance.answer else "to come"
-    return Line(glance.tag, drive_at(glance.tag), glance.name, glance.place, glance.belts, answer,
+    reason = one.reasons[0] if one.reasons else None
+    return Line(one.tag, drive_at(one.tag), one.name, one.place, one.belts, one.stands or TO_COME,
                 reason.title if reason else "", first_up(reason.said.text(system)) if reason else "",
-                first_up(reason.do) if reason else "")
+                first_up(reason.do.text(system)) if reason else "")
 
 
 def _chosen(overview: Overview, asked: Asked) -> Sequence[Glance]:
     found = overview.seek(asked.q) if asked.q else overview.drives
     if not asked.place:
         return found
-    there = {glance.drive_id for glance in overview.at("" if asked.place == NO_PLACE else asked.place)}
-    return [glance for glance in found if glance.drive_id in there]
+    there = {one.drive_id for one in overview.at("" if asked.place == NO_PLACE else asked.place)}
+    return [one for one in found if one.drive_id in there]
 
 
-def _tallies(glances: Iterable[Glance], asked: Asked) -> tuple[Tally, ...]:
-    counts: Counter[Answer] = Counter(glance.answer for glance in glances if glance.answer is not None)
-    return tuple(Tally(ANSWERS[answer], f"{counts[answer]:,}",
-                       asked.href(state="" if asked.state == answer else answer), asked.state == answer)
-                 for answer in ORDER if counts[answer] or asked.state == answer)
+def _tallies(drives: Iterable[Glance], asked: Asked) -> tuple[Tally, ...]:
+    counts: Counter[Stands] = Counter(one.stands for one in drives if one.stands is not None)
+    return tuple(Tally(stands, f"{counts[stands]:,}", asked.href(state="" if asked.state == stands else stands),
+                       asked.state == stands) for stands in ORDER if counts[stands] or asked.state == stands)
 
 
 def _listed(some: Iterable[Glance], system: System, asked: Asked) -> tuple[Place, ...]:
@@ -189,9 +204,9 @@ def _listed(some: Iterable[Glance], system: System, asked: Asked) -> tuple[Place
     if asked.q:
         listed_by: Iterable[tuple[str, Iterable[Glance]]] = [("", listed)] if listed else []
     else:
-        listed_by = groupby(listed, key=lambda glance: glance.place)
+        listed_by = groupby(listed, key=lambda one: one.place)
     return tuple(Place(place if place or asked.q else first_up(NO_PLACE), asked.href(place=place), "", (),
-                       tuple(line(glance, system) for glance in there)) for place, there in listed_by)
+                       tuple(line(one, system) for one in there)) for place, there in listed_by)
 
 
 def _areas(overview: Overview, asked: Asked) -> tuple[Area, ...]:
