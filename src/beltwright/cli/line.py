@@ -26,6 +26,7 @@ COMMANDS: Final[Mapping[str, tuple[str, tuple[str, ...]]]] = MappingProxyType({
     "Judgement": ("findings", ("findings", "due")),
     "Jobs": ("jobs", ("job",)),
     "On paper": ("papers", ("record", "labels")),
+    "In a browser": ("serve", ("serve",)),
 })
 WIDTH: Final = 80
 _MODULE_OF: Final = {name: module for module, names in COMMANDS.values() for name in names}
