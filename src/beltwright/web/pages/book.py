@@ -160,7 +160,8 @@ def book_page(at: At) -> BookPage:
     return BookPage(
         Path(at.book.where).name if at.book.database.path else at.book.where, f"{number:,}", at.book.write,
         at.book.database.path is not None, settings.plant, settings.system, tuple(SYSTEMS.items()), price,
-        settings.currency, at.person.name, (), "", "", __version__, METHOD, (DEFERENCE, GUARD_LINE), tuple(TRUST_WORDS.values()),
+        settings.currency, at.person.name, (), "", "", __version__, METHOD, (DEFERENCE, GUARD_LINE),
+        tuple(TRUST_WORDS.values()),
         tuple(cite(key) for key in sources() if key not in ("practice", "statics")))
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final
 from urllib.parse import urlencode
 
@@ -31,8 +31,6 @@ from beltwright.web.visit import At, drawn, first_up
 
 router = APIRouter()
 
-# words large enough on the narrowest phone
-ON_SCREEN: Final = replace(PAGE, width=80.0, height=84.0, text=3.7)
 _GRAVE: Final = ("danger", "stop and mend")
 _NUMBERS: Final = ("set_to", "tension")
 _MORE: Final = ("limits", "sheaves", "times", "drive", "loads")
@@ -133,7 +131,7 @@ def drive_page(card: Card, record: Record, findings: Sequence[Finding], system: 
     return DrivePage(
         tag=made.tag, name=made.name, place=made.place, place_href=place,
         stands=standing(card.drive, findings).stands, about=made.about, note=made.note,
-        drawing=drawn(drawing(card, system, ON_SCREEN)),
+        drawing=drawn(drawing(card, system, PAGE)),
         numbers=parts((made.section(key) for key in _NUMBERS), card, system),
         more=parts((made.section(key) for key in _MORE), card, system),
         grave=tuple(one for one in (*built, *notices) if one.answer in _GRAVE),

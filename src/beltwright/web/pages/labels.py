@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
@@ -133,7 +134,12 @@ def _chosen(at: At, place: str, sought: str, tag: str) -> Sequence[Glance]:
 
 
 def _label(drive: Drive, base: str) -> Label:
-    return Label(drive.tag, drive.name, drive.place, drawn(qr(address(drive.tag, base))), address(drive.tag, base))
+    return Label(drive.tag, drive.name, drive.place, _code(address(drive.tag, base)), address(drive.tag, base))
+
+
+def _code(words: str) -> Markup:
+    """The code in whatever size its place has: a view box instead of a size."""
+    return drawn(re.sub(r'width="(\d+)" height="(\d+)"', r'viewBox="0 0 \1 \2"', qr(words), count=1))
 
 
 def _address_problem(given: str) -> str:
