@@ -18,16 +18,32 @@ from beltwright.book.register import BookRegister
 from beltwright.book.store import Store
 from beltwright.errors import BookReadOnly
 from beltwright.web import refusals
+from beltwright.web.api import face
 from beltwright.web.entry import LOOPBACK, Entry
 from beltwright.web.gate import Door, gate
 from beltwright.web.glances import Glances
-from beltwright.web.pages import book, card, choices, door, drive, labels, me, people, plant, sheet, survey, trust
+from beltwright.web.pages import (
+    book,
+    calendar,
+    card,
+    choices,
+    door,
+    drive,
+    labels,
+    me,
+    method,
+    people,
+    plant,
+    sheet,
+    survey,
+    trust,
+)
 from beltwright.web.shelf import Shelf
 from beltwright.web.visit import Station, environment
 
 ROOMS: Final[tuple[APIRouter, ...]] = (plant.router, drive.router, card.router, survey.router, sheet.router,
                                        labels.router, book.router, choices.router, door.router, me.router,
-                                       people.router, trust.router)
+                                       people.router, trust.router, calendar.router, method.router, *face.ROOMS)
 # below this a packed answer is no smaller on the way [bytes]
 _WORTH_PACKING: Final = 1400
 _PACKED: Final = 5

@@ -69,7 +69,7 @@ class NotOurForm(Exception):
 async def gate(request: Request) -> None:
     """Let a request to a page or call pass, or raise why not. A dependency of the whole app."""
     door = door_of(request)
-    path = request.scope["route"].path
+    path = _address_of(request)
     if not door.alone:
         caller = await run_in_threadpool(_caller, request, door.register)
         request.state.caller = caller
@@ -80,6 +80,12 @@ async def gate(request: Request) -> None:
             raise FirstPassword
     if request.method in CHANGES and not _is_call(request):
         await _must_be_our_form(request)
+
+
+def _address_of(request: Request) -> str:
+    """The address as its room wrote it; of a room within a room, whose address is not whole there, nothing."""
+    route = request.scope["route"]
+    return str(route.path) if route.path_regex.match(request.url.path) else ""
 
 
 def door_of(request: Request) -> Door:

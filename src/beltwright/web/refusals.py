@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
@@ -86,6 +86,9 @@ def speak(app: FastAPI) -> None:
 
     @app.exception_handler(RequestValidationError)
     def not_understood(request: Request, error: RequestValidationError) -> Response:
+        if wants_json(request):
+            cells = [_cell(part) for part in error.errors()]
+            return _answer(request, 422, "; ".join(f"{cell['column']}: {cell['problem']}" for cell in cells), cells, {})
         wrong = ", ".join(".".join(map(str, part["loc"][1:])) for part in error.errors())
         return _answer(request, 422, f"the address of this page cannot be understood: {wrong}", [], {})
 
@@ -99,6 +102,13 @@ def _answer(request: Request, status: int, message: str, cells: list[dict[str, o
     answer = Visit(request, station_of(request)).show("refusal.html", page, status=status)
     answer.headers.update(headers)
     return answer
+
+
+def _cell(part: Mapping[str, Any]) -> dict[str, object]:
+    """What the framework says of a value that cannot be read, in the shape of every refusal."""
+    typed = part.get("input")
+    return {"row": 0, "column": ".".join(map(str, part["loc"][1:])) or str(part["loc"][0]),
+            "typed": typed[:200] if isinstance(typed, str) else "", "problem": str(part["msg"])}
 
 
 def wants_json(request: Request) -> bool:

@@ -37,7 +37,7 @@ def door(at: At, back: str = "/") -> Response:
 
 @router.post("/log-in", response_model=None)
 def log_in(at: At, typed: Typed) -> Response:
-    """Begin a session and go where the person wanted to; a failed try is answered in the same words, whatever it was."""
+    """Begin a session and go where the person wanted to; a failed try is answered in the same words always."""
     register = gate.door_of(at.request).register
     name, back = typed.get("name", ""), gate.own_address(typed.get("back", "/"))
     try:
