@@ -131,7 +131,9 @@ def test_driver_pulls_the_tight_side_and_the_arrow_turns_that_way(drive: Drive) 
         turn = (ax - middle[0]) * (by - middle[1]) - (ay - middle[1]) * (bx - middle[0])
         assert (turn > 0) == (drive.rotation == "clockwise")  # y downwards: clockwise is plus
     # a belt's point on a span moves with the driver's rim there: away from the driver where the span is slack
-    labels = {element.text: (float(element.attrib["x"]), float(element.attrib["y"])) for element in drawn.all("side")}
+    # the middle of the words: they are turned round it, their base line lies about a third of their size below
+    labels = {element.text: (float(element.attrib["x"]), float(element.attrib["y"]) - 0.35 * float(
+        element.attrib["font-size"])) for element in drawn.all("side")}
     assume(set(labels) == {"slack side", "tight side"})
     belt = Belt(drawn)
     for name, label in labels.items():

@@ -21,6 +21,8 @@ FORM: Final = Look(92.0, 40.0, 2.6, "B612")
 PAGE: Final = Look(100.0, 90.0, 3.2)
 # thickness of a sheave, straightedge below the faces, and how far out of line is drawn, all in text sizes
 _THICK, _EDGE, _OUT = 2.4, 1.5, 2.0
+# how steep the most crooked sheave is drawn
+_STEEPEST: Final = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +47,7 @@ def alignment_drawing(card: Card, system: System, look: Look = FORM, *, out: Out
     per_metre = (look.width - 4 * size) / (centre + (driver + driven) / 2)
     middle = (driver / 2 * per_metre, centre * per_metre + driver / 2 * per_metre)
     half = (driver / 2 * per_metre, driven / 2 * per_metre)
-    enlarged = _enlarged(out, driver / 2, size) if out is not None else 0.0
+    enlarged = _enlarged(out, driver / 2, size, per_metre) if out is not None else 0.0
     offset, slope = (out.offset * enlarged, out.angle * enlarged / per_metre) if out is not None else (0.0, 0.0)
     if out is not None:
         _sheave(canvas, middle[0], half[0], 0.0, 0.0, dashed=True)
@@ -69,17 +71,16 @@ def _lengths(card: Card) -> tuple[float, float, float]:
     return known.value("driver_outside"), known.value("driven_outside"), known.value("centre")
 
 
-def _enlarged(out: OutOfLine, radius: float, size: float) -> float:
-    """How many mm of paper a metre out of line is drawn as."""
-    most = abs(out.offset) + abs(out.angle) * radius
-    return _OUT * size / most if most > 0 else 0.0
+def _enlarged(out: OutOfLine, radius: float, size: float, per_metre: float) -> float:
+    """How many mm of paper a metre out of line is drawn as: never so many that a sheave looks to lie on its side."""
+    most = max((abs(out.offset) + abs(out.angle) * radius) / (_OUT * size), abs(out.angle) / (per_metre * _STEEPEST))
+    return 1 / most if most > 0 else 0.0
 
 
 def _at(x: float, along: float, across: float, offset: float, slope: float) -> Point:
     """A point of a sheave that stands out of line: along its face from its middle, across it outward (down)."""
-    sin = max(-0.5, min(0.5, slope))
-    cos = math.sqrt(1 - sin * sin)
-    return x + along * cos - across * sin, offset + along * sin + across * cos
+    cos = math.sqrt(1 - slope * slope)
+    return x + along * cos - across * slope, offset + along * slope + across * cos
 
 
 def _sheave(canvas: Canvas, x: float, half: float, offset: float, slope: float, *, name: str = "",

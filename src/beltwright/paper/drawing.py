@@ -13,52 +13,20 @@ from dataclasses import dataclass
 from typing import Final
 
 from beltwright.bench.card import Card
-from beltwright.bench.known import WHICH
+from beltwright.paper.frame import PAGE, PAPER, PAPER_METRE, Found, Look, above, below, sheave_words, strip_heights
 from beltwright.paper.sheet import cell
 from beltwright.paper.svg import Canvas, Point, number, width
-from beltwright.plant.drive import Sheave
 from beltwright.plant.identity import loose
-from beltwright.units import INCH, System, show
+from beltwright.units import System
+
+__all__ = ["PAGE", "PAPER", "Found", "Look", "description", "drawing"]
 
 # the scales a drawing is made to, so that any rule reads it: 1 to ...
 SCALES: Final = (1.0, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 75.0, 100.0)
 # drawn by way of example where sheaves or centre are not known: driver, driven and centre in m
 EXAMPLE: Final = (0.18, 0.32, 0.62)
-# below this width the words about the sheaves stand one under the other
-NARROW: Final = 150.0
 # steeper than this the slack side does not hang to one side
 STEEP: Final = 0.8
-
-
-@dataclass(frozen=True, slots=True)
-class Look:
-    """What the drawing is made for.
-
-    width:  of the whole drawing [mm of paper, or units of the viewBox]; height: of it, at most
-    text:   size of the words, the same
-    font:   the face, empty for the page's own; bar: print the bar that shows whether paper is at its true size
-    """
-
-    width: float
-    height: float
-    text: float
-    font: str = ""
-    bar: bool = False
-
-
-PAPER: Final = Look(186.0, 84.0, 2.9, "B612", bar=True)
-PAGE: Final = Look(100.0, 92.0, 3.2)
-
-
-@dataclass(frozen=True, slots=True)
-class Found:
-    """A tension as found, against its band, all in SI of one kind (`force` or `frequency`)."""
-
-    value: float
-    low: float
-    high: float
-    kind: str = "force"
-    words: str = "run-in band"
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,18 +78,18 @@ def drawing(card: Card, system: System, look: Look = PAPER, *, found: Found | No
 
     found: a tension to be shown against its band
     """
-    above, below = _strip_heights(look, found)
+    over, under = strip_heights(look, found)
     for scale in SCALES:
         drive = _measured(card, scale)
         canvas = Canvas(look.text)
         _draw(canvas, card, drive, system)
         wide, high = (canvas.high[axis] - canvas.low[axis] for axis in (0, 1))
-        if wide <= look.width and high <= look.height - above - below - 1.0:
+        if wide <= look.width and high <= look.height - over - under - 1.0:
             break
     left = (canvas.low[0] + canvas.high[0] - look.width) / 2
-    top, bottom = canvas.low[1] - above - 0.5, canvas.high[1] + below + 0.5
-    _above(canvas, card, drive, system, look, found, (left, top))
-    _below(canvas, card, drive, system, look, (left, bottom - below))
+    top, bottom = canvas.low[1] - over - 0.5, canvas.high[1] + under + 0.5
+    above(canvas, card, drive.incline, system, look, found, (left, top))
+    below(canvas, card, drive.scale, drive.known, system, look, (left, bottom - under))
     return canvas.svg((left, top), (look.width, bottom - top), f"Side view of {card.drive.tag}",
                       description(card, system), f"drive-{loose(card.drive.tag)}", look.font)
 
@@ -132,8 +100,8 @@ def description(card: Card, system: System) -> str:
     parts = ["To scale." if _to_scale(card) else "Not to scale: sheaves or centre distance are not known yet."]
     if drive.shafts == "vertical":
         parts.append("Vertical shafts, seen from above.")
-    parts.append(f"Driver on the left: {_sheave_words(card, 'driver', system) or 'size not known'}. "
-                 f"Driven: {_sheave_words(card, 'driven', system) or 'size not known'}.")
+    parts.append(f"Driver on the left: {sheave_words(card, 'driver', system) or 'size not known'}. "
+                 f"Driven: {sheave_words(card, 'driven', system) or 'size not known'}.")
     texts = {key: cell(card, key, system).text for key in ("centre", "span", "deflection", "slack_off", "take_up")}
     for key, words in (("centre", "Centre distance {}."), ("span", "Span, tangent to tangent, {}."),
                        ("deflection", "Press the middle of the span in by {}."),
@@ -154,7 +122,7 @@ def _to_scale(card: Card) -> bool:
 def _measured(card: Card, scale: float) -> _Drive:
     """The drive in mm of paper at 1 to `scale`."""
     known = card.known
-    per_metre = 1000.0 / scale  # mm of paper for a metre of the drive
+    per_metre = PAPER_METRE / scale
     incline = 0.0 if card.drive.shafts == "vertical" else card.drive.incline or 0.0
     height = known.section.height if known.section is not None else 0.012
     if not _to_scale(card):
@@ -362,111 +330,3 @@ def _rotation(canvas: Canvas, card: Card, drive: _Drive) -> None:
         canvas.line(points, "rotation", weight="medium")
         (ax, ay), (bx, by) = points[-2], points[-1]
         canvas.head((bx, by), (bx - ax, by - ay), 2.8, "rotation")
-
-
-def _sheave_words(card: Card, which: str, system: System) -> str:
-    """A sheave in a few words: its diameter, which diameter that is, its grooves."""
-    sheave: Sheave = getattr(card.drive, which)
-    known = card.known
-    parts = []
-    digits = 0 if system == "si" else 2
-    if sheave.diameter is not None and sheave.diameter_as is not None:
-        parts.append(f"{show(sheave.diameter, 'length', system, digits=digits)} {sheave.diameter_as}")
-    elif f"{which}_geometry" in known and known.section is not None:
-        taken = known.section.system.diameter_as
-        parts.append(f"{show(known.value(f'{which}_geometry'), 'length', system, digits=digits)} {taken}")
-    if sheave.grooves is not None:
-        parts.append(f"{sheave.grooves} groove{'s' if sheave.grooves != 1 else ''}")
-    turn = known.facts.get(f"{which}_rotation")
-    if turn is not None:
-        parts.append(show(turn.value, "rotation", system))
-    return ", ".join(parts)
-
-
-def _strip_heights(look: Look, found: Found | None) -> tuple[float, float]:
-    """What the words above and below the drive itself take."""
-    narrow = look.width < NARROW
-    return ((2.0 + (2.8 if found is not None else 0.0)) * look.text,
-            (2.2 + 1.4 * (2 if narrow else 1)) * look.text)
-
-
-def _above(canvas: Canvas, card: Card, drive: _Drive, system: System, look: Look, found: Found | None,
-           corner: Point) -> None:
-    """How the drive is seen, and what was found."""
-    left, top = corner
-    canvas.words((left, top + 0.8 * look.text), _seen(card, drive, short=look.width < NARROW), "seen", anchor="start")
-    if found is not None:
-        _gauge(canvas, found, system, (left + 1.0, top + 3.4 * look.text), look.width * 0.36)
-
-
-def _below(canvas: Canvas, card: Card, drive: _Drive, system: System, look: Look, corner: Point) -> None:
-    """What the sheaves are, the scale and its bar."""
-    left, line = corner[0], corner[1] + 0.7 * look.text
-    for which in WHICH:
-        words = f"{which}: {_sheave_words(card, which, system) or 'to be read'}"
-        if look.width < NARROW:
-            canvas.words((left, line), words, "sheave", anchor="start")
-            line += 1.4 * look.text
-        else:
-            start = which == "driver"
-            canvas.words((left if start else left + look.width, line), words, "sheave",
-                         anchor="start" if start else "end")
-    if look.width >= NARROW:
-        line += 1.4 * look.text
-    _bar(canvas, drive, system, look, (left + 0.2, line + 0.3 * look.text))
-
-
-def _seen(card: Card, drive: _Drive, short: bool) -> str:
-    seen = "seen from above, shafts vertical" if card.drive.shafts == "vertical" else "seen from outside"
-    parts = [seen, "driver drawn on the left" if math.cos(drive.incline) > 0.1 and not short else ""]
-    if abs(drive.incline) > math.radians(0.5):
-        slope = math.degrees(drive.incline)
-        parts.append(f"{'rises' if slope > 0 else 'falls'} {abs(slope):.0f}° to the driven shaft")
-    return "; ".join(part for part in parts if part)
-
-
-def _bar(canvas: Canvas, drive: _Drive, system: System, look: Look, at: Point) -> None:
-    """The scale: a bar of true length on paper, or of a round length of the drive on a screen."""
-    scale = f"scale 1 : {1000.0 / drive.scale:g}" if drive.known else "an example, not to scale"
-    x, y = at
-    if look.bar:
-        long = 100.0 if system == "si" else 4 * INCH * 1000.0  # mm of paper
-        steps, name = (10, "100 mm") if system == "si" else (4, "4 in")
-        words = f"{scale}; bar {name} if printed at 100 %"
-    else:
-        whole = _round_length(look.width * 0.35 / drive.scale)
-        long, steps = whole * drive.scale, 1
-        words = f"{show(whole, 'length', system, digits=0 if system == 'si' else 1)} of the drive, to scale"
-    if not look.bar and not drive.known:
-        canvas.words(at, scale, "scale", anchor="start")
-        return
-    for step in range(steps):
-        a, b = x + step * long / steps, x + (step + 1) * long / steps
-        canvas.line([(a, y), (b, y), (b, y + 1.3), (a, y + 1.3)], "check-bar", closed=True,
-                    fill="1" if step % 2 == 0 else "")
-    canvas.words((x + long + 2, y + 0.6), words, "scale", anchor="start")
-
-
-def _round_length(wanted: float) -> float:
-    """The largest round length not over the one wanted."""
-    power = 10.0 ** math.floor(math.log10(wanted))
-    return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= wanted)
-
-
-def _gauge(canvas: Canvas, found: Found, system: System, at: Point, long: float) -> None:
-    """A tension as found on a scale with its band: in words too."""
-    x, y = at
-    top = max(found.high * 1.35, found.value * 1.1)
-    place = {name: x + long * value / top for name, value in (("low", found.low), ("high", found.high),
-                                                              ("value", found.value))}
-    canvas.line([(x, y), (x + long, y)], "gauge", weight="medium")
-    canvas.line([(place["low"], y - 1.6), (place["high"], y - 1.6), (place["high"], y + 1.6), (place["low"], y + 1.6)],
-                "band", weight="medium", closed=True, fill="0.18")
-    canvas.line([(place["value"], y - 3.2), (place["value"], y + 2.2)], "found", weight="thick")
-    canvas.head((place["value"], y - 1.2), (0, 1), 2.6, "found")
-    for at_end in ("low", "high"):
-        canvas.words((place[at_end], y + 3.0), show(getattr(found, at_end), found.kind, system), "band",
-                     size=0.85 * canvas.text_size, anchor="end" if at_end == "low" else "start")
-    where = "below" if found.value < found.low else "above" if found.value > found.high else "inside"
-    words = f"found {show(found.value, found.kind, system)}, {where} the {found.words}"
-    canvas.words((x + long + 2, y), words, "found", anchor="start")

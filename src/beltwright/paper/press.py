@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from datetime import date
+from datetime import UTC, date, datetime, time
 from importlib.resources import as_file, files
 from typing import Any, Final, Literal
 
@@ -34,7 +34,7 @@ def press(template: str, data: Mapping[str, Any], pictures: Mapping[str, str], m
     sources = {"main.typ": (texts / f"{template}.typ").read_bytes(), "parts.typ": (texts / "parts.typ").read_bytes(),
                "card.json": json.dumps(clean(data)).encode(),
                **{name: svg.encode() for name, svg in pictures.items()}}
-    stamp = (made_on - date(1970, 1, 1)).days * 86400 if made_on is not None else 0
+    stamp = datetime.combine(made_on or date(1970, 1, 1), time(), UTC)
     with as_file(files("beltwright.paper") / "fonts") as fonts:
         set_in: Any = typst.compile  # takes files by name too, which its types do not say
         return bytes(set_in(sources, font_paths=[str(fonts)], ignore_system_fonts=True, timestamp=stamp))
