@@ -41,7 +41,7 @@ def _head(card: Sheet, width: int, signs: Signs) -> list[str]:
     fits = length(name) + length(built) < width
     lines = [signs.heavy * width, *([pad(name, width - length(built) - 1) + " " + built] if fits else
                                     [*wrapped(name, width), built])]
-    about = "   ".join(part for part in (card.place, card.about) if part)
+    about = " · ".join(part for part in (card.place, card.about) if part)
     lines += wrapped(about, width)
     if card.note:
         lines += wrapped(card.note, width, first="Note: ")

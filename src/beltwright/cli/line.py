@@ -27,6 +27,7 @@ COMMANDS: Final[Mapping[str, tuple[str, tuple[str, ...]]]] = MappingProxyType({
     "Jobs": ("jobs", ("job",)),
     "On paper": ("papers", ("record", "labels")),
     "In a browser": ("serve", ("serve",)),
+    "On a network": ("network", ("people", "token", "tls")),
 })
 WIDTH: Final = 80
 _MODULE_OF: Final = {name: module for module, names in COMMANDS.values() for name in names}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import click
 
 from beltwright.cli import screen
@@ -13,19 +15,27 @@ from beltwright.cli.options import book_option
               help="Address of this computer to listen on; the one shown reaches this computer alone.")
 @click.option("--port", type=int, default=8433, show_default=True, help="Port to listen on; 0 takes a free one.")
 @click.option("--address", default="", metavar="URL", help="Where phones reach the pages, for the codes on labels.")
+@click.option("--tls", "folder", type=click.Path(path_type=Path), metavar="FOLDER",
+              help="Where the certificate is; beside the book when not given.")
+@click.option("--plain-http-others-can-read-along", "plain_http", is_flag=True,
+              help="Serve to others without HTTPS.")
 @book_option
-def serve(host: str, port: int, address: str, where: str) -> None:
+def serve(host: str, port: int, address: str, folder: Path | None, plain_http: bool, where: str) -> None:
     """Serve the book as pages, for a browser on this computer; stop with Ctrl-C.
 
-    An address that others reach is refused without people who log in and HTTPS.
+    An address that others reach (0.0.0.0 for all of this computer's) needs people who log in and a certificate:
+    see `beltwright people` and `beltwright tls`.
     """
-    from beltwright.web import serving
+    from beltwright.plant.identity import now
+    from beltwright.web import network, serving
 
     at = serving.At(host, port)
-    serving.must_be_safe(at, people=False, certificate=False)
+    plan = network.plan(at, where, now=now(), folder=folder, plain_http=plain_http, address=address)
     with serving.listening(at) as listener:
         from beltwright.web.app import create_app
 
-        app = create_app(where, address=address)
-        screen.show([f"{where} is served at {serving.address_of(listener)}", "Stop with Ctrl-C."])
-        serving.serve(app, listener)
+        app = create_app(where, hosts=plan.hosts, address=plan.address, alone=plan.alone, authority=plan.authority)
+        here = serving.address_of(listener, https=plan.certificate is not None)
+        screen.show([*plan.warnings, f"{where} is served at {here if plan.alone else plan.address}",
+                     "Stop with Ctrl-C."])
+        serving.serve(app, listener, certificate=plan.certificate, key=plan.key)
