@@ -177,6 +177,11 @@ def test_code_reads_as_a_phone_reads_it(words: str) -> None:
     assert found.text == words
 
 
+def test_code_of_a_tag_with_half_a_sign_is_still_a_code() -> None:
+    (found,) = zxingcpp.read_barcodes(np.kron(modules(qr("A\ud800B\x00")), np.ones((4, 4), np.uint8)))
+    assert found.text == "A B "
+
+
 def test_code_has_its_quiet_zone_and_reads_with_a_smudge() -> None:
     words = f"{BASE}/d/FAN-12"
     image = modules(qr(words))

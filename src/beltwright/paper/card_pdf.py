@@ -12,7 +12,7 @@ from typing import Final
 from beltwright.bench.card import Card
 from beltwright.paper.alignment import alignment_drawing
 from beltwright.paper.drawing import PAPER, Found, description, drawing
-from beltwright.paper.press import Paper, press
+from beltwright.paper.press import Paper, press, printable
 from beltwright.paper.sheet import sheet
 from beltwright.plant.job import JobKind
 from beltwright.units import System
@@ -41,4 +41,4 @@ def qr(words: str) -> str:
     """A QR code as SVG, with its quiet zone; it still reads with a seventh of it dirty or gone."""
     import segno
 
-    return str(segno.make(words, micro=False, error="m", boost_error=True).svg_inline(border=4))
+    return str(segno.make(printable(words), micro=False, error="m", boost_error=True).svg_inline(border=4))
