@@ -198,7 +198,8 @@ def _estimators() -> dict[str, Callable[[Sound, int], float]]:
         return float(np.median(librosa.yin(slow(sound, rate), fmin=6, fmax=135, sr=2000, frame_length=1024)))
 
     def pyin(sound: Sound, rate: int) -> float:
-        pitch, _, _ = librosa.pyin(slow(sound, rate), fmin=6, fmax=135, sr=2000, frame_length=1024)
+        pitch, _, _ = librosa.pyin(slow(sound, rate), fmin=6, fmax=135, sr=2000, frame_length=1024,
+                                      max_transition_rate=10)
         return float(np.nanmedian(pitch)) if np.isfinite(pitch).any() else 0.0
 
     def praat(sound: Sound, rate: int) -> float:

@@ -17,8 +17,8 @@ from beltwright.mechanics.sound.clean import Floats
 _CUT: Final = 600.0             # Hz above which partials are left out
 _SLACK: Final = 0.02
 _HOLD: Final = 0.06             # ridge, as a share of each partial's own energy: dense combs must not look perfect
-_MISFIT: Final = 2.0            # the model is not exact: the curvature is believed this much less
-_FLOOR: Final = 0.0015          # of the frequency: glide, ends, coding
+_MISFIT: Final = 2.8            # the model is not exact: the curvature is believed this much less
+_FLOOR: Final = 0.0020          # of the frequency: glide, ends, coding
 _FREE: Final = 4                # log frequency, root of B, log Q, fall of Q with the partial
 _PAIRS: Final = tuple((i, j) for i in range(_FREE) for j in range(i, _FREE))
 # the middle, both ways along each axis, both ways along each diagonal: enough for a quadratic, with some to spare
