@@ -11,6 +11,8 @@ from datetime import datetime
 
 from beltwright.bench.findings.finding import Finding, Urgency, worst
 from beltwright.bench.findings.fitted import Jobs
+from beltwright.bench.findings.held import Tension
+from beltwright.bench.findings.history import Held, tension_history, tension_now
 from beltwright.bench.findings.judge import Record, judge, judge_many
 from beltwright.bench.findings.noted import Choices
 from beltwright.desk.face import Book
@@ -35,10 +37,26 @@ class Judged:
 def findings(book: Book, tag: str, *, now: datetime) -> tuple[Finding, ...]:
     """The findings of the drive with that tag, most urgent first."""
     with book.looking():
-        make_up = book.drive_by_tag(tag)
-        record = Record(book.make_ups(make_up.drive_id), book.readings(make_up.drive_id),
-                        [(job, book.events(job.id)) for job in book.jobs(make_up.drive_id)])
-        return judge(record, now=now, choices=choices(book.settings()))
+        return judge(record_of(book, tag), now=now, choices=choices(book.settings()))
+
+
+def history(book: Book, tag: str) -> tuple[Held, ...]:
+    """The tension of the drive with that tag through the years, each time against what was fitted then."""
+    with book.looking():
+        return tension_history(record_of(book, tag))
+
+
+def tension(book: Book, tag: str, *, now: datetime) -> Tension | None:
+    """How the tension of that drive stands, what its own moves have taught and when it runs down; none if not read."""
+    with book.looking():
+        return tension_now(record_of(book, tag), now=now)
+
+
+def record_of(book: Book, tag: str) -> Record:
+    """What is on record of the drive with that tag."""
+    drive_id = book.drive_by_tag(tag).drive_id
+    return Record(book.make_ups(drive_id), book.readings(drive_id),
+                  [(job, book.events(job.id)) for job in book.jobs(drive_id)])
 
 
 def findings_of_plant(book: Book, *, now: datetime) -> Iterator[Judged]:

@@ -130,7 +130,18 @@ def _last(case: Case) -> Sequence[Reading]:
     some = [reading for kind in ("alignment", "tilt") for reading in case.of(kind, "driver")
             if not case.fitted.before("driven", reading.taken_at)]
     some.sort(key=in_time)
-    return latest(some)
+    return _last_round(latest(some, () if case.fitted.moved_at is None else (case.fitted.moved_at,)))
+
+
+def _last_round(readings: Sequence[Reading]) -> Sequence[Reading]:
+    """What was laid last: laid again in the same way, something was moved in between, and it began anew."""
+    laid: dict[tuple[object, ...], Reading] = {}
+    for reading in readings:
+        way = tuple(reading.values.get(name) for name in ("face", "turned", "height"))
+        if (reading.kind, *way) in laid:
+            laid = {}
+        laid[reading.kind, *way] = reading
+    return list(laid.values())
 
 
 def _laid(case: Case, readings: Sequence[Reading]) -> tuple[_Layout, _Laid] | str:

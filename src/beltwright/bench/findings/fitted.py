@@ -141,6 +141,12 @@ def _parts_changed(job: Job, steps: Mapping[str, datetime], ended: str, at: date
         _later(since, which, steps.get("sheave-on", at))
 
 
+def same_parts(before: Drive, after: Drive) -> bool:
+    """Whether two versions of a drive have the same sheaves and belts on, as far as both say."""
+    return _same_belts(before.belts, after.belts) and all(
+        _same_sheave(getattr(before, which), getattr(after, which)) for which in WHICH)
+
+
 def _changes(make_ups: Sequence[MakeUp]) -> dict[str, datetime]:
     """When a part was last changed for another, by the make-ups."""
     since: dict[str, datetime] = {}

@@ -126,7 +126,7 @@ def current(found: Sequence[Sequence[Reading]]) -> int:
     return len(found) - 1
 
 
-def latest(readings: Sequence[Reading]) -> Sequence[Reading]:
-    """The readings of the occasion that counts."""
-    found = occasions(readings)
+def latest(readings: Sequence[Reading], moves: Sequence[datetime] = ()) -> Sequence[Reading]:
+    """The readings of the occasion that counts; `moves`: when the motor was moved."""
+    found = occasions(readings, moves)
     return found[current(found)] if found else NONE
