@@ -1,4 +1,4 @@
-"""The JSON face: the same rules and words as the pages, units in names, tokens with a role, and calls that do not fit."""
+"""The JSON face: the same rules and words as the pages, units in names, tokens with a role, calls that do not fit."""
 
 from __future__ import annotations
 

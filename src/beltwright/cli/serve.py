@@ -29,9 +29,9 @@ def serve(host: str, port: int, address: str, folder: Path | None, plain_http: b
     from beltwright.plant.identity import now
     from beltwright.web import network, serving
 
-    at = serving.At(host, port)
-    plan = network.plan(at, where, now=now(), folder=folder, plain_http=plain_http, address=address)
-    with serving.listening(at) as listener:
+    with serving.listening(serving.At(host, port)) as listener:
+        at = serving.At(host, listener.getsockname()[1])
+        plan = network.plan(at, where, now=now(), folder=folder, plain_http=plain_http, address=address)
         from beltwright.web.app import create_app
 
         app = create_app(where, hosts=plan.hosts, address=plan.address, alone=plan.alone, authority=plan.authority)

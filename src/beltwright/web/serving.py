@@ -1,8 +1,7 @@
 """Serving the app: to this computer alone, or to a plant network with people and a certificate.
 
 Loopback needs nothing: whoever sits at the computer has the book anyway. Anything else is reached by others, and by
-what listens on the network: it is refused without people who log in and HTTPS. What each of them needs is said in one
-go, with the commands that make it.
+what listens on the network: what that takes is in `network`.
 """
 
 from __future__ import annotations
@@ -13,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
-from beltwright.errors import InputError, Refused
+from beltwright.errors import InputError
 
 if TYPE_CHECKING:
     from fastapi import FastAPI
@@ -40,17 +39,6 @@ class At:
             return ipaddress.ip_address(self.host).is_loopback
         except ValueError:
             return False
-
-
-def must_be_safe(at: At, *, people: bool, certificate: bool) -> None:
-    """Refuse to be reached by others without people who log in and HTTPS; the message says what is needed."""
-    if at.alone:
-        return
-    missing = [words for there, words in (
-        (people, "people who log in"), (certificate, "a certificate for HTTPS")) if not there]
-    if missing:
-        raise Refused(f"{at.host} is reached by others, and needs {' and '.join(missing)} first; without them serve to "
-                      f"this computer alone, at {HERE}")
 
 
 def listening(at: At) -> socket.socket:
