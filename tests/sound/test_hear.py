@@ -172,3 +172,20 @@ def test_voices_and_music_are_not_taken_for_belts(kind: str, least: float) -> No
         said.append(hear(clip.sound, clip.rate).refused)
     assert None not in said
     assert np.mean([reason == "other sounds" for reason in said]) >= least
+
+
+def odd_sounds() -> dict[str, np.ndarray]:
+    rng, impulse, late = np.random.default_rng(4), np.zeros(RATE), np.zeros(2 * RATE)
+    impulse[5000], late[-50:] = 1.0, rng.standard_normal(50)
+    t = np.arange(3 * RATE) / RATE
+    return {"constant": np.full(2 * RATE, 0.5), "one sample": impulse, "all at the end": late,
+            "a pure 50 Hz tone": 0.5 * np.sin(2 * np.pi * 50 * t), "a step": np.repeat([0.0, 0.3], RATE),
+            "a rising whistle": 0.5 * np.sin(2 * np.pi * (5 * t + 50 * t**2)),
+            "half a minute of noise": 0.1 * rng.standard_normal(30 * RATE)}
+
+
+@pytest.mark.parametrize("name", odd_sounds())
+def test_odd_sounds_are_refused_without_fuss(name: str) -> None:
+    said = hear(odd_sounds()[name], RATE, (20.0, 40.0))
+    assert said.refused is not None
+    assert 0 <= said.confidence < 0.8

@@ -98,7 +98,8 @@ def afterwards(samples: Floats, rate: float, clip: Clean, votes: Votes | None, d
     """The likeliest reason why a clip that was listened to gives no answer."""
     if votes is None or not clip.plucks:
         return "no pluck"
-    if flat(samples, rate) > 0.02:
+    # a low pure tone spends a sixteenth of its time near its peak
+    if flat(samples, rate) > 0.08:
         return "overloaded"
     if max(pluck.rise for pluck in clip.plucks) < 1.6:
         return "no pluck"
