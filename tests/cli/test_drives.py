@@ -101,12 +101,19 @@ def test_a_working_shows_formula_numbers_source_and_trust(plant: Run) -> None:
 def test_the_plant_says_what_needs_a_hand_first(mill: Run) -> None:
     said = mill("plant").out
     table, hands = said.split("What needs a hand first")
-    assert "32 drives   ▲ danger 2" in table
-    order = [hands.index(tag) for tag in ("FAN-21", "FAN-31", "ELV-02", "MIX-01")]
+    assert "32 drives   ▲ stop and mend 2" in table
+    order = [hands.index(tag) for tag in ("FAN-21", "ELV-02", "MIX-01")]
     assert order == sorted(order)
     places = [line for line in table.splitlines() if " / " in line]
     assert places == sorted(places)
-    assert mill("plant", "dryer", "exhaust").out.count("FAN-") == 1
+    assert "1 drive " in mill("plant", "dryer", "exhaust").out
+
+
+def test_the_plant_takes_readings_into_account(plant: Run) -> None:
+    assert json.loads(plant("plant", "--json").out)[0]["stands"] == "plan"   # never read
+    plant("note", "FAN-1", "temperature", "where=belt", "temperature=110 C")
+    assert json.loads(plant("plant", "--json").out)[0]["stands"] == "stop and mend"
+    assert "▲ FAN-1" in plant("plant").out
 
 
 def test_a_template_is_filled_in_and_handed_in(run: Run, tmp_path: Path) -> None:

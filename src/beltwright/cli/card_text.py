@@ -37,7 +37,7 @@ def card_lines(card: Sheet, width: int, signs: Signs) -> list[str]:
 
 def _head(card: Sheet, width: int, signs: Signs) -> list[str]:
     name = f"{card.tag}  {card.name}"
-    built = signs.marked(card.overall)
+    built = f"built: {signs.marked(card.overall)}"
     fits = length(name) + length(built) < width
     lines = [signs.heavy * width, *([pad(name, width - length(built) - 1) + " " + built] if fits else
                                     [*wrapped(name, width), built])]

@@ -92,18 +92,27 @@ def plant(words: tuple[str, ...], where: str, system: str | None, as_json: bool)
     With WORDS, only the drives that have them in tag, name, place or belt marking.
     """
     from beltwright.cli.plant_text import plant_lines
-    from beltwright.desk import prepare
+    from beltwright.desk import judge, prepare
+    from beltwright.desk.standing import standing
     from beltwright.paper.as_json import printed, summary
+    from beltwright.plant.identity import now
 
-    with opened(where) as book:
+    with opened(where) as book, book.looking():
         settings = book.settings()
         lines = prepare.plant(book)
         if words:
             wanted = {make_up.drive_id for make_up in book.search(" ".join(words))}
             lines = [line for line in lines if line.make_up.drive_id in wanted]
-    shown = units(system, settings)
-    screen.show(printed(summary(lines)) if as_json else
-                plant_lines(lines, settings.plant, shown, screen.width(), screen.signs()))
+        found = {each.make_up.drive_id: each.findings for each in judge.findings_of_plant(book, now=now())}
+    standings = {line.make_up.drive_id: standing(line.make_up.drive, found[line.make_up.drive_id]) for line in lines}
+    if as_json:
+        content = summary(lines)
+        for line, each in zip(lines, content, strict=True):
+            each["stands"] = standings[line.make_up.drive_id].stands
+        screen.show(printed(content))
+        return
+    screen.show(plant_lines(lines, standings, settings.plant, units(system, settings), screen.width(),
+                            screen.signs()))
 
 
 @click.command(short_help="The card of a drive: on the screen, as PDF or JSON.")
