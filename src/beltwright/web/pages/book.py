@@ -103,9 +103,9 @@ def choose(at: At, typed: Typed) -> Response:
 @router.post("/book/import", name="import_book", response_model=None)
 async def bring_in(request: Request, at: At) -> Response:
     """Take the lines of an export in."""
-    form = await request.form(max_files=MOST_FILES, max_fields=MOST_FIELDS)
-    file = form.get("file")
-    data = await file.read() if isinstance(file, UploadFile) else b""
+    async with request.form(max_files=MOST_FILES, max_fields=MOST_FIELDS) as form:
+        file = form.get("file")
+        data = await file.read() if isinstance(file, UploadFile) else b""
     return await run_in_threadpool(_bring_in, at, data)
 
 

@@ -120,15 +120,11 @@ class Came:
 async def came_in(request: Request, at: At) -> Response:
     """Hand a sheet in, or the mended rows of one."""
     from starlette.concurrency import run_in_threadpool
-    from starlette.exceptions import HTTPException
 
-    try:
-        form = await request.form(max_files=MOST_FILES, max_fields=MOST_FIELDS)
-    except HTTPException as problem:
-        raise InputError(f"the form cannot be read: {problem.detail}") from None
-    file = form.get("file")
-    data, name = (await file.read(), file.filename or "the sheet") if isinstance(file, UploadFile) else (b"", "")
-    typed = {key: text for key, text in form.items() if isinstance(text, str)}
+    async with request.form(max_files=MOST_FILES, max_fields=MOST_FIELDS) as form:   # read by the gate, and readable
+        file = form.get("file")
+        data, name = (await file.read(), file.filename or "the sheet") if isinstance(file, UploadFile) else (b"", "")
+        typed = {key: text for key, text in form.items() if isinstance(text, str)}
     return await run_in_threadpool(_hand_in, at, Came(data, name, typed))
 
 
