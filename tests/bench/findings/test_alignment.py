@@ -38,9 +38,13 @@ def body(offset: float = 0.0, angle: float = 0.0, twist: float = 0.0, wobble: fl
                  Sheave(driven, (centre, 0.0, 0.0), (0.0, 0.0), (0.0, 0.0), RIM, RIM))
 
 
+def rims(face: str) -> list[Reading]:
+    return [reading("rim", sheave=which, face=face, thickness=RIM, resolution=FINE) for which in ("driver", "driven")]
+
+
 def read(drive: Drive, *, half_turn: bool = True, level: bool = False) -> list[Reading]:
     """Straightedge on the outer faces, again after half a turn, rims, and a level where wanted."""
-    some = [reading("rim", sheave=which, face="outer", thickness=RIM, resolution=FINE) for which in ("driver", "driven")]
+    some = rims("outer")
     stands = [("neither", 0.0), ("both", math.pi)] if half_turn else [("neither", 0.0)]
     for turned, turn in stands:
         gaps = drive.gaps(Line(1.0, turn, turn), 0.0)
@@ -149,9 +153,8 @@ def test_contradicting_readings_are_to_be_read_again() -> None:
     readings = read(body())
     last = readings[-1]
     readings[-1] = replace(last, values={**last.values, "driver_far": 0.006})
-    inner = [reading("rim", sheave=which, face="inner", thickness=RIM, resolution=FINE) for which in ("driver", "driven")]
-    more = [laid(face="inner"), laid(face="inner", turned="both")]
-    said = found([*SOUND, *readings, *inner, *more])
+    more = [*rims("inner"), laid(face="inner"), laid(face="inner", turned="both")]
+    said = found([*SOUND, *readings, *more])
     assert said["alignment-contradiction"].urgency == "plan"
     assert said["alignment-out"].sure is None
     assert said["alignment-out"].sure_words == "not sure"
