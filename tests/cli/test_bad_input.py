@@ -113,6 +113,7 @@ def test_what_no_drive_can_be_is_said_on_the_card(run: Run, tmp_path: Path, chan
     (["note", "FAN-1", "seen", "what=glazed", "--at", "soon"], "is not a date and time"),
     (["job", "open", "FAN-1", "paint"], "no kind of job 'paint'"),
     (["job", "show", "FAN-1"], "no job is open at FAN-1"),
+    (["note", "FAN-1", "seen", "what=glazed", "--by", " "], "whose name goes on record?"),
     (["settings", "--energy-price", "cheap"], "is not a number"),
     (["working", "FAN-1", "colour"], "no figure 'colour' on the card"),
     (["labels", "--pdf", "no/such/labels.pdf"], "could not be written"),

@@ -35,9 +35,16 @@ def book_option(command: F) -> F:
                         metavar="FILE", help="The plant's book.")(command)
 
 
+def _named(_: click.Context, __: click.Parameter, by: str) -> str:
+    if not by.strip():
+        raise InputError("whose name goes on record? say it with --by NAME or BELTWRIGHT_BY")
+    return by.strip()
+
+
 def by_option(command: F) -> F:
     """`--by`: whose name goes on record."""
-    return click.option("--by", envvar="BELTWRIGHT_BY", default=_login, show_default="your login name",
+    return click.option("--by", envvar="BELTWRIGHT_BY", default=_login, callback=_named,
+                        show_default="your login name",
                         metavar="NAME", help="Whose name goes on record.")(command)
 
 
