@@ -49,12 +49,25 @@ class Fitted:
     clock: tuple[tuple[datetime, float, UUID], ...] = ()
 
     def hours(self, when: datetime) -> float | None:
-        """Running time of the belts at a moment [s]; none when nobody knows since when they run."""
-        for at, hours, _ in reversed(self.clock):
-            if at <= when or at == self.clock[0][0]:
-                return max(0.0, hours + self.ran(at, when))
+        """Running time of the belts at a moment [s]; none when nobody knows since when they run.
+
+        Between the day they were fitted and the hours read since, in proportion; beyond, by the running share of a day.
+        """
         since = self.since.get("belts")
-        return None if since is None else max(0.0, self.ran(since, when))
+        known = [(at, hours) for at, hours, _ in self.clock]
+        if since is not None:
+            known.insert(0, (since, 0.0))
+        if not known:
+            return None
+        (before, hours), after = known[0], None
+        for at, read in known:
+            if at > when:
+                after = at, read
+                break
+            before, hours = at, read
+        if after is not None and before <= when and after[0] > before:
+            return hours + (after[1] - hours) * ((when - before) / (after[0] - before))
+        return max(0.0, hours + self.ran(before, when))
 
     def ran(self, start: datetime, end: datetime) -> float:
         """How long it ran between two moments, by its hours a day [s]."""
