@@ -7,12 +7,13 @@ in. The policy on every answer lets no script or style stand in a page. Plain AS
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection
 from typing import Final
 from urllib.parse import urlsplit
 
 from starlette.datastructures import Headers, MutableHeaders
-from starlette.responses import PlainTextResponse
+from starlette.responses import JSONResponse, PlainTextResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 POLICY: Final = ("default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'; object-src 'none'")
@@ -21,8 +22,10 @@ HEADERS: Final = {
     "Cross-Origin-Opener-Policy": "same-origin", "Permissions-Policy": "camera=(), geolocation=(), microphone=(self)",
 }
 LOOPBACK: Final = ("127.0.0.1", "localhost", "::1")
-# a sheet or a whole book's export; other forms are far smaller
-MOST_BYTES: Final = 64 * 1024 * 1024
+# a form or a call; and, where files come in: a sheet, a photo, a clip, a whole book's export [bytes]
+MOST_BYTES: Final = 2 * 1024 * 1024
+MOST_OF_FILES: Final = 64 * 1024 * 1024
+WITH_FILES: Final = re.compile(r"/sheet$|/book/import$|/api/v1/files/|/drives/[^/]+/readings/")
 _CHANGES: Final = frozenset(("POST", "PUT", "PATCH", "DELETE"))
 
 
@@ -33,20 +36,19 @@ class TooLarge(Exception):
 class Entry:
     """The door in front of the app."""
 
-    def __init__(self, app: ASGIApp, *, hosts: Collection[str] = LOOPBACK, most: int = MOST_BYTES) -> None:
+    def __init__(self, app: ASGIApp, *, hosts: Collection[str] = LOOPBACK) -> None:
         self.app = app
         self.hosts = frozenset(hosts)
-        self.most = most
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request in, or say why not."""
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
-        headers = Headers(scope=scope)
         with_headers = _adding(send)
-        if (problem := self._problem(scope, headers)) is not None:
-            await PlainTextResponse(problem[1] + "\n", problem[0])(scope, receive, with_headers)
+        most = MOST_OF_FILES if WITH_FILES.match(scope["path"]) else MOST_BYTES
+        if (problem := self._problem(scope, Headers(scope=scope), most)) is not None:
+            await _said(scope, *problem)(scope, receive, with_headers)
             return
         started = False
 
@@ -56,37 +58,53 @@ class Entry:
             await with_headers(message)
 
         try:
-            await self.app(scope, self._counted(receive), watched)
+            await self.app(scope, _counted(receive, most), watched)
         except TooLarge:
             if not started:
-                await PlainTextResponse(self._too_much() + "\n", 413)(scope, receive, with_headers)
+                await _said(scope, 413, _too_much(most))(scope, receive, with_headers)
 
-    def _problem(self, scope: Scope, headers: Headers) -> tuple[int, str] | None:
-        host = urlsplit(f"//{headers.get('host', '')}").hostname or ""
+    def _problem(self, scope: Scope, headers: Headers, most: int) -> tuple[int, str] | None:
+        host = _host_in(f"//{headers.get('host', '')}")
         if host not in self.hosts:
             return 403, f"This book is not served under the name {host!r}."
         if scope["method"] in _CHANGES and not _from_our_page(headers):
             return 403, "This came from a page of another site and was not done."
         length = headers.get("content-length", "0")
-        if not length.isdigit() or int(length) > self.most:
-            return 413, self._too_much()
+        if not (length.isascii() and length.isdecimal()) or int(length[:20]) > most:
+            return 413, _too_much(most)
         return None
 
-    def _too_much(self) -> str:
-        return f"That is more than the {self.most >> 20} MB taken at once."
 
-    def _counted(self, receive: Receive) -> Receive:
-        came = 0
+def _said(scope: Scope, status: int, words: str) -> Response:
+    if scope["path"].startswith("/api/"):
+        return JSONResponse({"problem": words, "accepted": [], "cells": []}, status)
+    return PlainTextResponse(words + "\n", status)
 
-        async def counted() -> Message:
-            nonlocal came
-            message = await receive()
-            came += len(message.get("body", b""))
-            if came > self.most:
-                raise TooLarge
-            return message
 
-        return counted
+def _host_in(address: str) -> str:
+    try:
+        parts = urlsplit(address)
+        return "" if "@" in parts.netloc or parts.port == 0 else parts.hostname or ""
+    except ValueError:   # half an IPv6 address, or a port that is none
+        return ""
+
+
+def _too_much(most: int) -> str:
+    return f"That is more than the {most >> 20} MB taken at once."
+
+
+def _counted(receive: Receive, most: int) -> Receive:
+    came = 0
+
+    async def counted() -> Message:
+        nonlocal came
+        message = await receive()
+        came += len(message.get("body", b""))
+        if came > most:
+            raise TooLarge
+        return message
+
+    return counted
 
 
 def _from_our_page(headers: Headers) -> bool:
@@ -94,7 +112,7 @@ def _from_our_page(headers: Headers) -> bool:
     if (site := headers.get("sec-fetch-site")) is not None and site not in ("same-origin", "none"):
         return False
     origin = headers.get("origin")
-    return origin is None or urlsplit(origin).netloc == headers.get("host")
+    return origin is None or origin.partition("://")[2] == headers.get("host")
 
 
 def _adding(send: Send) -> Send:

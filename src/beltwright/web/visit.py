@@ -28,8 +28,8 @@ from beltwright.web.person import KEPT, LIGHTS, SYSTEMS, Person, as_cookie, pers
 from beltwright.web.shelf import Shelf
 
 # where one can always go: address, word, mark
-PLACES: Final = (("/", "Plant", "plant"), ("/survey", "Enter a drive", "enter"), ("/labels", "Labels", "label"),
-                 ("/book", "Book", "book"))
+PLACES: Final = (("/", "Plant", "plant"), ("/round", "Round", "round"), ("/survey", "Enter a drive", "enter"),
+                 ("/labels", "Labels", "label"), ("/book", "Book", "book"))
 
 
 # under which the plant keeps the address that labels hold
@@ -106,6 +106,10 @@ class Visit:
             return found
         caller = gate.caller_of(self.request)
         return replace(found, name=caller.person.name if caller else "")
+
+    def signed(self, typed: str) -> str:
+        """The name that goes on record: that of who is logged in; alone with the book, the one typed."""
+        return typed.strip() or self.person.name if gate.door_of(self.request).alone else self.person.name
 
     def show(self, template: str, page: object, *, status: int = 200) -> HTMLResponse:
         """The page that a promised record makes."""

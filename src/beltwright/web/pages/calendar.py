@@ -30,7 +30,7 @@ def calendar(at: At, secret: str) -> Response:
                                     purpose="calendar", at=now())
     if caller is None:
         raise Unknown("there is no calendar at this address, or no longer")
-    base = at.station.address.rstrip("/") or f"{at.request.url.scheme}://{at.request.url.netloc}"
+    base = at.address.rstrip("/") or f"{at.request.url.scheme}://{at.request.url.netloc}"
     text = written(_due(at.request, at, at.settings.system), plant=at.settings.plant, base=base, at=now())
     return Response(text, media_type="text/calendar; charset=utf-8", headers={
         "Content-Disposition": 'inline; filename="beltwright.ics"', "Cache-Control": "private, no-store",

@@ -117,7 +117,7 @@ def end_token(at: At, token_id: UUID) -> RedirectResponse:
 
 def calendar_address(at: At, secret: str) -> str:
     """The address a calendar fetches, whole, for people copy it elsewhere."""
-    base = at.station.address.rstrip("/") or f"{at.request.url.scheme}://{at.request.url.netloc}"
+    base = at.address.rstrip("/") or f"{at.request.url.scheme}://{at.request.url.netloc}"
     return f"{base}/calendar/{secret}.ics"
 
 

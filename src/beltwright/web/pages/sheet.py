@@ -129,7 +129,7 @@ async def came_in(request: Request, at: At) -> Response:
 
 
 def _hand_in(at: At, came: Came) -> Response:
-    by, first = came.typed.get("by", "").strip(), 2
+    by, first = at.signed(came.typed.get("by", "")), 2
     notes: tuple[str, ...] = ()
     try:
         if came.data:

@@ -188,7 +188,7 @@ def step(at: At, key: str) -> Response:
 @router.post("/survey", name="enter", response_model=None)
 def enter(at: At, typed: Typed) -> Response:
     """Put the drive into the book."""
-    cells, by = _cells(typed), typed.get("by", "").strip()
+    cells, by = _cells(typed), at.signed(typed.get("by", ""))
     if not by:
         page = look_page(cells, at.person.system, by, by_problem="a name is needed: every entry was made by somebody")
         return at.show("look.html", page, status=422)
