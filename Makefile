@@ -6,7 +6,7 @@ BIN := $(VENV)/bin
 OUT ?= out
 SYSTEM_PACKAGES := postgresql poppler-utils chromium fluidsynth fluid-soundfont-gm
 
-.PHONY: demo test check bench docs lock clean system
+.PHONY: demo test check bench docs pictures lock clean system
 
 demo: $(VENV)/.run
 	$(BIN)/python examples/demo.py --out $(OUT)
@@ -24,6 +24,9 @@ bench: $(VENV)/.test
 
 docs: $(VENV)/.run
 	$(BIN)/python -m beltwright.cli.manual docs/commands
+
+pictures: $(VENV)/.test system
+	$(BIN)/python -m tests.web.pictures docs/pictures
 
 # The lock names packages and hashes, never a registry.
 lock:

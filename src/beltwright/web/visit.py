@@ -174,7 +174,7 @@ def environment(shelf: Shelf) -> Environment:
 # the shape that stands for a word, where it is not called by it
 _MARKS: Final = {"falls short": "short", "not judged": "unknown", "wrong": "short", "doubtful": "note",
                  "not used": "note", "stop and mend": "danger", "mend at next stop": "short", "sound": "good",
-                 "to come": "wait"}
+                 "plan": "to-plan", "to come": "wait"}
 
 
 def _mark(answer: str) -> str:
