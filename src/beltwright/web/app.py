@@ -17,7 +17,7 @@ from beltwright.book.opening import open_book
 from beltwright.book.register import BookRegister
 from beltwright.book.store import Store
 from beltwright.errors import BookReadOnly
-from beltwright.web import refusals
+from beltwright.web import phone, refusals
 from beltwright.web.api import face
 from beltwright.web.entry import LOOPBACK, Entry
 from beltwright.web.gate import Door, gate
@@ -29,20 +29,25 @@ from beltwright.web.pages import (
     choices,
     door,
     drive,
+    job,
     labels,
     me,
     method,
     people,
     plant,
+    reading,
+    round,
     sheet,
     survey,
     trust,
+    waiting,
 )
 from beltwright.web.shelf import Shelf
 from beltwright.web.visit import Station, environment
 
 ROOMS: Final[tuple[APIRouter, ...]] = (plant.router, drive.router, card.router, survey.router, sheet.router,
-                                       labels.router, book.router, choices.router, door.router, me.router,
+                                       labels.router, reading.router, job.router, round.router, waiting.router,
+                                       phone.router, book.router, choices.router, door.router, me.router,
                                        people.router, trust.router, calendar.router, method.router, *face.ROOMS)
 # below this a packed answer is no smaller on the way [bytes]
 _WORTH_PACKING: Final = 1400

@@ -18,11 +18,14 @@ ANYONE: Final = "anyone"
 LOOK, NOTE, PLAN, KEEP = ROLES
 
 _GET: Final[Mapping[Least, tuple[str, ...]]] = {
-    ANYONE: ("/log-in", "/trust", "/trust/authority.crt", "/calendar/{secret}", "/api/v1/openapi.json"),
+    ANYONE: ("/log-in", "/trust", "/trust/authority.crt", "/calendar/{secret}", "/api/v1/openapi.json", "/sw.js"),
     LOOK: (
         "/", "/found", "/d/{tag:path}", "/drives/{tag}", "/drives/{tag}/card",
         "/drives/{tag}/card.pdf", "/drives/{tag}/label", "/labels", "/labels.pdf", "/book",
         "/me", "/book/method",
+        "/jobs", "/jobs/{job_id}", "/jobs/{job_id}/record.pdf", "/drives/{tag}/jobs", "/drives/{tag}/readings",
+        "/drives/{tag}/readings/{kind}", "/round", "/round/{tag}", "/waiting", "/no-signal", "/files/{name}",
+        "/api/v1/round", "/api/v1/jobs/{job_id}/along",
         "/api/v1/me", "/api/v1/plant", "/api/v1/drives", "/api/v1/drives/{tag}", "/api/v1/drives/{tag}/card",
         "/api/v1/drives/{tag}/workings/{figure}", "/api/v1/drives/{tag}/readings", "/api/v1/drives/{tag}/findings",
         "/api/v1/readings/{reading_id}", "/api/v1/jobs", "/api/v1/jobs/{job_id}", "/api/v1/kinds",
@@ -36,8 +39,10 @@ _CHANGE: Final[Mapping[Least, tuple[str, ...]]] = {
     ANYONE: ("POST /log-in", "POST /log-out", "POST /choices"),
     LOOK: ("POST /me/password", "POST /me/sessions", "POST /me/tokens", "POST /me/tokens/{token_id}/end"),
     NOTE: ("POST /api/v1/drives/{tag}/readings", "POST /api/v1/readings/{reading_id}/corrections",
-           "POST /api/v1/jobs/{job_id}/events"),
-    PLAN: ("POST /survey", "POST /sheet", "POST /api/v1/drives", "POST /api/v1/drives/{tag}/jobs"),
+           "POST /api/v1/jobs/{job_id}/events", "POST /api/v1/sync", "PUT /api/v1/files/{name}",
+           "POST /drives/{tag}/readings/{kind}", "POST /jobs/{job_id}", "POST /round/{tag}"),
+    PLAN: ("POST /survey", "POST /sheet", "POST /api/v1/drives", "POST /api/v1/drives/{tag}/jobs",
+           "POST /drives/{tag}/jobs"),
     KEEP: ("POST /book/settings", "POST /book/import", "POST /labels/address",
            "POST /people", "POST /people/{person_id}/role", "POST /people/{person_id}/password",
            "POST /people/{person_id}/retire", "POST /people/{person_id}/bring-back",

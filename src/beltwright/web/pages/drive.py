@@ -144,7 +144,8 @@ def drive_page(card: Card, record: Record, findings: Sequence[Finding], system: 
 
 def actions(tag: str) -> tuple[Action, ...]:
     """What can be done with a drive from its page."""
-    return (Action(drive_at(tag, "card"), "Job card", "card"), Action(drive_at(tag, "label"), "Label", "label"),
+    return (Action(drive_at(tag, "readings"), "Note a reading", "gauge"), Action(drive_at(tag, "jobs"), "Job", "job"),
+            Action(drive_at(tag, "card"), "Job card", "card"), Action(drive_at(tag, "label"), "Label", "label"),
             Action(f"/survey?{_of(tag)}", "Put in more", "enter"))
 
 

@@ -1,0 +1,54 @@
+// On every page: says how many notes wait on this phone and how old they are, and sends them when there is signal.
+import { age, onChange, send, waiting } from "./outbox.js";
+
+const strip = document.getElementById("notes-waiting");
+const AGAIN = 20e3;
+let said = "";
+
+const show = async () => {
+  const some = await waiting().catch(() => null);
+  if (!strip) return;
+  if (!some) {
+    strip.hidden = false;
+    strip.textContent = "This browser keeps no notes (a private window?): without signal nothing can be noted.";
+    return;
+  }
+  const refused = some.filter((note) => note.state === "refused").length;
+  strip.hidden = !some.length && !said;
+  if (strip.hidden) return;
+  const oldest = some.length ? Math.min(...some.map((note) => note.noted)) : 0;
+  const words = some.length ? `${some.length} ${some.length === 1 ? "note" : "notes"} waiting, ${some.length === 1 ? "" : "oldest "}${age(oldest)}` : "";
+  const link = document.createElement("a");
+  link.href = "/waiting";
+  link.textContent = words || "Notes";
+  strip.replaceChildren(link, document.createTextNode([refused ? `${refused} refused: mend them` : "", said].filter(Boolean).map((part) => ` · ${part}`).join("")));
+  strip.classList.toggle("refused", refused > 0);
+};
+
+export const sendNow = async () => {
+  const some = await waiting().catch(() => []);
+  if (some.some((note) => note.state === "waiting")) {
+    const went = await send();
+    said = [went.said, went.clock].filter(Boolean).join(" · ");
+    await show();
+    if (went.sent) document.dispatchEvent(new CustomEvent("notes-sent", { detail: went }));
+    return went;
+  }
+  await show();
+  return { sent: 0, said: "", clock: "" };
+};
+
+onChange(show);
+addEventListener("online", sendNow);
+document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && sendNow());
+setInterval(sendNow, AGAIN);
+sendNow();
+
+// before logging out: what waits is said; it stays on the phone for whoever noted it
+document.addEventListener("submit", (event) => {
+  if (event.target.getAttribute("action") !== "/log-out") return;
+  const words = strip && !strip.hidden ? strip.textContent : "";
+  if (words && !confirm(`${words}. They stay on this phone until you log in again. Log out?`)) event.preventDefault();
+}, true);
+
+if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {});

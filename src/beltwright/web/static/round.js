@@ -1,0 +1,29 @@
+// The round on the phone: takes its pages along, and puts quick notes into the outbox.
+import { add, mark } from "./outbox.js";
+import { sendNow } from "./notes.js";
+
+const form = document.querySelector("form[data-stop]");
+form?.addEventListener("submit", async (event) => {
+  event.preventDefault();
+  const said = form.querySelector("[data-kept]");
+  const by = form.elements.by.value.trim().split(/\s+/).join(" ");
+  const ticked = [...form.querySelectorAll('[name^="see-"]:checked')];
+  if (!ticked.length) { said.textContent = "Tick what you saw, heard or smelt; “nothing wrong” is a note too."; return; }
+  try {
+    await add(ticked.map((box) => ({ id: mark(), kind: "reading", at: new Date().toISOString(), by, tag: form.dataset.tag,
+      kind_of: "seen", state: "running", values: { what: box.value }, job: null, words: form.elements.words.value.trim(), files: [] })));
+  } catch (problem) {
+    said.textContent = problem.message;
+    return;
+  }
+  sendNow();
+  location.assign(form.dataset.after);
+});
+
+const round = document.querySelector("[data-round]");
+if (round) {
+  const place = new URLSearchParams(location.search).get("place") ?? "";
+  const answer = await fetch(`/api/v1/round?place=${encodeURIComponent(place)}`).catch(() => null);
+  const worker = (await navigator.serviceWorker?.ready)?.active;
+  if (answer?.ok) worker?.postMessage({ take: [location.pathname + location.search, ...(await answer.json()).pages] });
+}
