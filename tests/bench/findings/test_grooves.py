@@ -81,6 +81,8 @@ def test_unlike_grooves_make_belts_fight() -> None:
     mean = sum(sizes) / 3
     assert unlike.numbers["fight"].value == pytest.approx(mean / sizes[1] - mean / sizes[0])
     assert "groove 2" in unlike.statement.text("si")
+    # the belt in the deeper groove is stretched less: the others carry its load
+    assert float(unlike.numbers["least_share"].value) < 1 < float(unlike.numbers["greatest_share"].value)
     assert said(*gauged((0.0, 0.0), (1.9, 1.9)))["grooves-unlike-driver"].urgency == "mend at next stop"
     assert "grooves-unlike-driver" not in said(*gauged((0.5, 0.5), (0.5, 0.5)))
 

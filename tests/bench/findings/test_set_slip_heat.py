@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import timedelta
 
 import pytest
@@ -63,6 +64,33 @@ def test_how_the_load_shares_out_by_a_root_of_the_whole() -> None:
     centre = brentq(lambda at: sum(strands(at)) - total, 0.9, 1.3)
     assert odd.numbers["greatest_share"].value == pytest.approx(max(strands(centre)) * 3 / total, rel=1e-6)
     assert odd.numbers["least_share"].value == pytest.approx(min(strands(centre)) * 3 / total, abs=1e-6)
+
+
+def test_a_short_belt_sunk_in_a_worn_groove_carries_less_than_in_a_sound_one() -> None:
+    numbers = targets()
+    deep = 0.0004 / math.sin(math.radians(19))
+    driver, driven, centre = (numbers.fact(name) for name in ("driver_geometry", "driven_geometry", "centre"))
+    assert driver is not None
+    assert driven is not None
+    assert centre is not None
+    assert numbers.length is not None
+    # as much shorter as its path round the worn groove is
+    shorter = float(belt_length(driver, driven, centre) - belt_length(driver - 2 * deep, driven, centre))
+    scale = 2.9 / numbers.length
+    grooves = [reading("groove", sheave="driver", groove=belt, left=0.0004 if belt == 1 else 0.0,
+                       right=0.0004 if belt == 1 else 0.0) for belt in (1, 2, 3)]
+    far = measured(2.9 - shorter * scale, 2.9, 2.92)
+    shared, alone = said(*grooves, *far)["set-lengths"], said(*far)["set-lengths"]
+    assert float(shared.numbers["greatest_share"].value) < float(alone.numbers["greatest_share"].value)
+
+
+def test_fewer_belts_than_grooves() -> None:
+    drive = {"driver_grooves": "4", "driven_grooves": "4"}
+    assert "set-empty-grooves" not in said(drive=a_drive(**drive))   # enough for the load: built so
+    short = a_drive(**drive, motor_power_hp="30")
+    some = plucked(1.25, 1.25, 1.25, drive=short)
+    assert found(some, drive=short)["set-empty-grooves"].urgency == "plan"
+    assert said(drive=a_drive(**drive, service=None))["set-empty-grooves"].urgency == "watch"
 
 
 def test_bows_of_the_slack_side() -> None:

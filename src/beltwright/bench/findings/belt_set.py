@@ -10,14 +10,18 @@ from typing import Final
 
 import numpy as np
 
-from beltwright.bench.figure import Put, Said, say
+from beltwright.bench.figure import Said, say
 from beltwright.bench.findings.finding import Finding, Urgency, behind
+from beltwright.bench.findings.grooves import sunk_by_groove
+from beltwright.bench.findings.load import Array
+from beltwright.bench.findings.load import shares as shares_of
 from beltwright.bench.findings.noted import Case, latest
+from beltwright.bench.known import WHICH
+from beltwright.bench.worked import value, work_out
 from beltwright.errors import BeltwrightError
-from beltwright.mechanics import load_share, matching
+from beltwright.mechanics import matching
 from beltwright.mechanics.recheck import recheck
 from beltwright.mechanics.standard_lengths import LengthLimits, length_limits
-from beltwright.mechanics.stretch import usual_rigidity
 from beltwright.mechanics.uncertainty import bound_uncertainty, instrument_uncertainty, resolution_uncertainty, shares
 from beltwright.plant.reading import Reading
 
@@ -37,7 +41,29 @@ def on_set(case: Case) -> list[Finding]:
         found += _bows(case)
     if "belt" in case.noted:
         found += _as_read(case)
-    return found
+    return [*found, *_empty_grooves(case)]
+
+
+def _empty_grooves(case: Case) -> list[Finding]:
+    """Fewer belts than grooves: built so, or one is missing; the load says which."""
+    drive, belts = case.targets.drive, case.targets.belts
+    grooves = min((sheave.grooves for sheave in (drive.driver, drive.driven) if sheave.grooves is not None), default=0)
+    if belts is None or grooves <= belts:
+        return []
+    enough = work_out(case.targets.known).adequacy
+    if enough is not None and belts >= value(enough.to_fit):
+        return []
+    template = "{belts} belts in {grooves} grooves"
+    numbers: dict[str, tuple[float, str, int] | str] = {"belts": str(belts), "grooves": str(grooves)}
+    if enough is None:
+        return [Finding("set-empty-grooves", "watch", "Empty grooves", say(template, **numbers), None, "",
+                        ("Find out whether a belt is missing, or the drive was built with grooves to spare.",), (),
+                        "practice", "practice")]
+    numbers["needed"] = (value(enough.to_fit), "number", 0)
+    return [Finding("set-empty-grooves", "plan", "Too few belts, and empty grooves",
+                    say(template + "; the load asks for {needed}", **numbers), 0.9, "",
+                    ("Fit a full matched set, all new, of one make, and set the tension for it.",),
+                    ("whether a belt was lost",), "practice", "practice")]
 
 
 def _lengths(case: Case) -> list[Finding]:
@@ -75,7 +101,7 @@ def _bows(case: Case) -> list[Finding]:
     return _mismatch(case, "set-bows", list(usable), base + more, spread, list(usable.values()), "by their bows")
 
 
-def _mismatch(case: Case, key: str, belts: Sequence[int], lengths: np.ndarray, spread: np.ndarray,
+def _mismatch(case: Case, key: str, belts: Sequence[int], lengths: Array, spread: Array,
               readings: Sequence[Reading], how: str) -> list[Finding]:
     limits = _limits(case)
     apart = matching.difference(lengths, spread)
@@ -99,26 +125,17 @@ def _mismatch(case: Case, key: str, belts: Sequence[int], lengths: np.ndarray, s
                     limit=(limits.matching, "length", 1), odd=", ".join(map(str, odd)) or "none alone")
     return [Finding(key, urgency, "Belts of the set do not match", statement, chance, "", _SET_DO,
                     ("tension belt by belt", "grooves: unlike grooves look like unlike belts"), limits.source,
-                    limits.trust, **behind(readings), also=_share(case, lengths))]
+                    limits.trust, **behind(readings), also=shares_of(case, lengths, _sunk(case, belts)))]
 
 
-def _share(case: Case, lengths: np.ndarray) -> dict[str, Put]:
-    """How the set's tension shares out over belts of these lengths, at one centre distance, sheaves sound."""
-    targets = case.targets
-    driver, driven = targets.fact("driver_geometry"), targets.fact("driven_geometry")
-    if targets.set_to is None or targets.mass is None or targets.length is None or driver is None or driven is None:
-        return {}
-    rigidity = usual_rigidity(targets.mass).middle
-    # measured on whichever line: what counts is how they differ
-    on_line = targets.length * lengths / float(np.mean(lengths))
-    total = targets.set_to.run_in[0] * len(lengths)
-    if not bool(load_share.shareable(on_line, driver, driven, rigidity, total)):
-        return {}
-    tension = load_share.share_tension(on_line, driver, driven, rigidity, total).tension
-    mean = total / len(lengths)
-    return {"greatest_share": Put("T/T̄", "tightest belt over the mean, by the usual stretch of such belts",
-                                  float(np.max(tension)) / mean, "share"),
-            "least_share": Put("T/T̄", "slackest belt over the mean", float(np.min(tension)) / mean, "share")}
+def _sunk(case: Case, belts: Sequence[int]) -> dict[str, Array]:
+    """How far each belt has sunk into its groove, where all its grooves on a sheave were gauged."""
+    found = {}
+    for which in WHICH:
+        depths = sunk_by_groove(case, which)
+        if all(belt in depths for belt in belts):
+            found[which] = np.array([depths[belt] for belt in belts])
+    return found
 
 
 def _limits(case: Case) -> LengthLimits | None:

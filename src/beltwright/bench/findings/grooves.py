@@ -14,6 +14,7 @@ import numpy as np
 
 from beltwright.bench.figure import Put, Said, say
 from beltwright.bench.findings.finding import Finding, Urgency, behind
+from beltwright.bench.findings.load import shares as shares_of
 from beltwright.bench.findings.noted import Case
 from beltwright.bench.known import WHICH
 from beltwright.mechanics import wear
@@ -158,6 +159,15 @@ def _mean_sink(case: Case, which: str, both: Sequence[_Sheave]) -> float | None:
     return float(np.mean(wear.sink(flanks[:, 0], flanks[:, 1], drawn.half_angle)))
 
 
+def sunk_by_groove(case: Case, which: str) -> dict[int, float]:
+    """How far the belt has sunk into each groove that was gauged on a sheave [m]."""
+    sheave, drawn = _gauged(case, which), _drawn(case, which)
+    if sheave is None or drawn is None:
+        return {}
+    return {number: float(wear.sink(*_flanks(reading), drawn.half_angle))
+            for number, reading in sheave.readings.items()}
+
+
 def _bottomed(sheave: _Sheave) -> list[Finding]:
     shiny = [number for number, reading in sheave.readings.items() if reading.values.get("shine") is True]
     if not shiny:
@@ -218,7 +228,7 @@ def _unlike(case: Case, sheave: _Sheave, both: Sequence[_Sheave]) -> list[Findin
         _replace(case, which, both, _limit(case.targets.joined)[0]) if urgency == "mend at next stop" else
         (f"Replace the {which} sheave when the belts are next changed; new belts would wear unlike in it.",),
         ("tension belt by belt: those in the deeper grooves read slacker",), "statics", "derived",
-        **behind(sheave.readings.values()))]
+        **behind(sheave.readings.values()), also=shares_of(case, np.ones(len(depth)), {which: depth}))]
 
 
 @cache
