@@ -226,20 +226,29 @@ def _text(sent: Mapping[str, Any], name: str, usual: str | None = None) -> str:
     found = sent.get(name, usual)
     if not isinstance(found, str):
         raise InputError(f"{name} is needed, as text")
-    if len(found) > LONGEST_TEXT or "\x00" in found:
+    if len(found) > LONGEST_TEXT:
         raise InputError(f"{name}: at most {LONGEST_TEXT} signs")
+    if not _writable(found):
+        raise InputError(f"{name}: there are signs in it that cannot be kept")
     return found
+
+
+def _writable(text: str) -> bool:
+    """Whether a text can stand in a book: no half of a pair of surrogates, which JSON can carry, and no NUL."""
+    return "\x00" not in text and not any("\ud800" <= sign <= "\udfff" for sign in text)
 
 
 def _texts(sent: object, name: str) -> dict[str, str]:
     if not isinstance(sent, dict) or len(sent) > MOST_VALUES:
         raise InputError(f"{name} are needed, by name")
+    if not all(_writable(key) for key in sent):
+        raise InputError(f"{name}: there are signs in a name that cannot be kept")
     return {key: _text(sent, key) for key in sent}
 
 
 def _names(sent: object) -> tuple[str, ...]:
     if not isinstance(sent, list) or len(sent) > MOST_VALUES or not all(
-            isinstance(each, str) and len(each) <= LONGEST_TEXT for each in sent):
+            isinstance(each, str) and len(each) <= LONGEST_TEXT and _writable(each) for each in sent):
         raise InputError("a list of words is needed")
     return tuple(sent)
 
