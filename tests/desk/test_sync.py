@@ -27,7 +27,8 @@ EARLIER = NOW - timedelta(hours=2)
 def reading(values: dict[str, str], *, kind: str = "force", by: str = "Ann", job: UUID | None = None,
             **more: Any) -> dict[str, Any]:
     return {"id": str(new_id()), "kind": "reading", "at": EARLIER.isoformat(), "by": by, "tag": "FAN-1",
-            "kind_of": kind, "state": "as found", "values": values, "units": "si", "job": str(job) if job else None, **more}
+            "kind_of": kind, "state": "as found", "values": values, "units": "si",
+            "job": str(job) if job else None, **more}
 
 
 def event(job: UUID, what: str, step: str = "", *, by: str = "Ann", **more: Any) -> dict[str, Any]:

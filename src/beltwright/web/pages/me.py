@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Final
 from uuid import UUID
 
 from fastapi import APIRouter
@@ -132,6 +133,26 @@ def day(moment: datetime) -> str:
     return f"{moment:%Y-%m-%d %H:%M} UTC"
 
 
+def device_words(said: str) -> str:
+    """A browser in words, by what it says of itself.
+
+    >>> device_words("Mozilla/5.0 (Linux; Android 14; K) AppleWebKit/537.36 (KHTML, like Gecko) Chrome/126 Safari/537")
+    'Chrome, Android'
+    >>> device_words("curl/8.5")
+    'curl/8.5'
+    """
+    program = next((word for sign, word in _PROGRAMS if sign in said), "")
+    system = next((word for sign, word in _SYSTEMS if sign in said), "")
+    return ", ".join(filter(None, (program, system))) or said or "a browser that does not say"
+
+
+# the first that stands in what a browser says counts: most say that they are others, too
+_PROGRAMS: Final = (("Edg", "Edge"), ("OPR", "Opera"), ("SamsungBrowser", "Samsung Internet"), ("Firefox", "Firefox"),
+                    ("FxiOS", "Firefox"), ("CriOS", "Chrome"), ("Chrome", "Chrome"), ("Safari", "Safari"))
+_SYSTEMS: Final = (("Android", "Android"), ("iPhone", "iPhone"), ("iPad", "iPad"), ("Windows", "Windows"),
+                   ("Macintosh", "Mac"), ("CrOS", "Chromebook"), ("Linux", "Linux"))
+
+
 def _somebody(at: At) -> Caller:
     caller = gate.caller_of(at.request)
     if caller is None:
@@ -143,7 +164,7 @@ def _page(at: At, caller: Caller, *, secret: str = "", secret_for: str = "", pro
           status: int = 200) -> HTMLResponse:
     register, person = gate.door_of(at.request).register, caller.person
     here = caller.session.secret if caller.session else ""
-    devices = tuple(Device(session.device or "a browser that does not say", day(session.began_at),
+    devices = tuple(Device(device_words(session.device), day(session.began_at),
                            day(session.seen_at), session.secret == here) for session in register.sessions(person.id))
     tokens = [token for token in register.tokens(person.id) if token.ended_at is None]
     may = tuple(role for role in ROLES if people.may(person.role, role))

@@ -38,6 +38,14 @@ export const sendNow = async () => {
   return { sent: 0, said: "", clock: "" };
 };
 
+// who noted last on this phone is offered again, also on a page that was kept before they said it
+const NAME = "name on this phone";
+for (const box of document.querySelectorAll('input[name="by"]')) {
+  const before = localStorage.getItem(NAME);
+  if (!box.value && before && (box.type !== "hidden" || box.hasAttribute("data-by"))) box.value = before;
+  if (box.type !== "hidden") box.addEventListener("change", () => localStorage.setItem(NAME, box.value.trim()));
+}
+
 onChange(show);
 addEventListener("online", sendNow);
 document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && sendNow());
