@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import uvicorn
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
@@ -84,10 +85,18 @@ def phone(browser: Browser, address: str, *, modules: bool = True, dark: bool = 
                                java_script_enabled=modules, color_scheme="dark" if dark else "light")
 
 
+def until(page: Page, script: str, given: Any = None, *, patience: float = 30.0) -> None:
+    """Wait until a question to the page, which may take its time to answer, is answered with yes."""
+    end = time.monotonic() + patience
+    while not page.evaluate(script, given):
+        assert time.monotonic() < end, script
+        page.wait_for_timeout(50)
+
+
 def holds(page: Page, address: str) -> None:
-    """Wait until the phone has taken a page along."""
-    page.wait_for_function("""async (address) => Boolean(await (await caches.open("pages")).match(address))""",
-                           arg=address, timeout=20_000)
+    """Wait until the phone has taken a page along and its worker answers for it."""
+    until(page, """async (address) => Boolean(navigator.serviceWorker.controller
+        && await (await caches.open("pages")).match(address))""", address)
 
 
 def waits(page: Page) -> int:

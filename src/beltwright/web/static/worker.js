@@ -62,12 +62,19 @@ const showPage = async (request) => {
   }
 };
 
+// the address on a label leads to the page of its drive, as the server would
 const scanned = async (request) => {
   try {
     return await soon(request);
   } catch {
-    const tag = decodeURIComponent(new URL(request.url).pathname.slice(3)).replace(/[^\p{L}\p{N}]/gu, "-");
-    return Response.redirect(`/drives/${tag}`, 303);
+    const loose = (text) => decodeURIComponent(text).toLowerCase().replace(/[^\p{L}\p{N}]/gu, "");
+    const tag = loose(new URL(request.url).pathname.slice(3));
+    const pages = await caches.open(PAGES);
+    const found = (await pages.keys()).find((asked) => {
+      const [, room, drive, more] = new URL(asked.url).pathname.split("/");
+      return room === "drives" && more === undefined && loose(drive) === tag;
+    });
+    return (found && (await pages.match(found))) ?? (await pages.match("/no-signal")) ?? Response.error();
   }
 };
 
