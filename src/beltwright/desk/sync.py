@@ -93,14 +93,20 @@ def hand_in(book: Book, handful: Handful, *, now: datetime, only_by: str | None 
     ahead = handful.sent_at - now
     off = ahead if abs(ahead) > CLOCK_OFF else timedelta(0)
     answers: list[Answer] = []
+    held_up: set[str] = set()
     with book.writing():
         for fact in handful.facts:
             if isinstance(fact, Answer):
                 answers.append(fact)
-            elif any(each.became == "later" for each in answers):
+            elif only_by is not None and fact.by != only_by:
+                answers.append(Answer(str(fact.id), "later", f"noted by {fact.by}, who has to log in on this phone to "
+                                                             "send it"))
+            elif fact.by in held_up:
                 answers.append(Answer(str(fact.id), "later", "waits for the note before it"))
             else:
-                answers.append(_take(book, fact, off, now, only_by, has_file))
+                answers.append(_take(book, fact, off, now, has_file))
+                if answers[-1].became == "later":
+                    held_up.add(fact.by)
     return Answers(tuple(answers), clock_words(off), off)
 
 
@@ -119,9 +125,7 @@ def clock_words(ahead: timedelta) -> str:
     return f"this phone's clock is {minutes} min {way} the book's: its notes were put right by that; set the clock"
 
 
-def _take(book: Book, fact: Fact, off: timedelta, now: datetime, only_by: str | None, has_file: _HasFile) -> Answer:
-    if only_by is not None and fact.by != only_by:
-        return Answer(str(fact.id), "later", f"noted by {fact.by}, who has to log in on this phone to send it")
+def _take(book: Book, fact: Fact, off: timedelta, now: datetime, has_file: _HasFile) -> Answer:
     at = min(fact.at - off, now)
     said = {} if at == fact.at else {"phone_said": fact.at.isoformat()}
     try:

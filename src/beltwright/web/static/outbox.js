@@ -7,6 +7,8 @@
 const NAME = "beltwright";
 const VERSION = 1;
 const AT_ONCE = 50;
+// what the book said last of this phone's clock, shown on every page until it says that it is right
+export const CLOCK = "clock of this phone";
 const KEPT_FOR = 30 * 24 * 3600e3;
 
 let opened;
@@ -168,20 +170,25 @@ export const send = () => {
 const sendAll = async () => {
   let sent = 0;
   let clock = "";
+  let held = "";
+  const tried = new Set();
+  const next = async () => (await notes()).filter((note) => note.state === "waiting" && !tried.has(note.id)).slice(0, AT_ONCE);
+  const how = (said) => ({ sent, said, clock });
   for (;;) {
-    let some = (await notes()).filter((note) => note.state === "waiting").slice(0, AT_ONCE);
-    if (!some.length) return { sent, said: "", clock };
+    let some = await next();
+    if (!some.length) return how(held);
     let status;
     try {
       status = await sendFiles(some);
-      if (status !== 200) return { sent, said: refusal(status), clock };
-      some = (await notes()).filter((note) => note.state === "waiting").slice(0, AT_ONCE);
+      if (status !== 200) return how(refusal(status));
+      some = await next();
       if (!some.length) continue;
       const answer = await ask("/api/v1/sync", { method: "POST", headers: { "Content-Type": "application/json" },
         body: JSON.stringify({ sent_at: new Date().toISOString(), facts: some.map((note) => note.fact) }) });
-      if (!answer.ok) return { sent, said: refusal(answer.status), clock };
+      if (!answer.ok) return how(refusal(answer.status));
       const told = await answer.json();
       clock = told.clock;
+      localStorage.setItem(CLOCK, clock);   // before the notes go: a page left at once must not take the warning along
       await step(["notes"], "readwrite", (store) => {
         for (const each of told.facts) {
           store.index("id").get(each.id).onsuccess = (event) => {
@@ -198,9 +205,11 @@ const sendAll = async () => {
       changed();
       sent += told.facts.filter((each) => each.became === "kept" || each.became === "known").length;
       const later = told.facts.find((each) => each.became === "later");
-      if (later) return { sent, said: later.reason, clock };
+      if (later) held = later.reason;
+      // what has to wait for another log-in does not keep back what was noted after it
+      for (const note of some) tried.add(note.id);
     } catch {
-      return { sent, said: "no signal: the notes wait on this phone", clock };
+      return how("no signal: the notes wait on this phone");
     }
   }
 };
