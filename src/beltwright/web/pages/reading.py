@@ -18,7 +18,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from markupsafe import Markup
 from starlette.concurrency import run_in_threadpool
-from starlette.datastructures import UploadFile
+from starlette.datastructures import FormData, UploadFile
 
 from beltwright import units
 from beltwright.bench import carried
@@ -171,11 +171,18 @@ async def note(at: At, tag: str, kind: str, request: Request) -> Response:
     """Note what was typed: a reading for each row that says something."""
     form = await request.form(max_files=gate.MOST_FILES, max_fields=gate.MOST_FIELDS)
     typed = {name: text for name, text in form.items() if isinstance(text, str)}
+    try:
+        enclosed = await _files(form)
+    finally:
+        await form.close()
+    return await run_in_threadpool(_note, at, tag, record.kind_named(kind), typed, enclosed)
+
+
+async def _files(form: FormData) -> list[bytes]:
     files = [part for _, part in form.multi_items() if isinstance(part, UploadFile) and part.filename]
     if len(files) > MOST_FILES or any((part.size or 0) > LARGEST_FORM_FILE for part in files):
         raise InputError(f"at most {MOST_FILES} photos and clips at once, each at most {LARGEST_FORM_FILE >> 20} MB")
-    enclosed = [await part.read() for part in files]
-    return await run_in_threadpool(_note, at, tag, record.kind_named(kind), typed, enclosed)
+    return [await part.read() for part in files]
 
 
 def _note(at: Visit, tag: str, kind: Kind, typed: Mapping[str, str], files: Sequence[bytes]) -> Response:

@@ -1,5 +1,5 @@
 // On every page: says how many notes wait on this phone and how old they are, and sends them when there is signal.
-import { age, onChange, send, waiting } from "./outbox.js";
+import { age, CLOCK, onChange, send, waiting } from "./outbox.js";
 
 const strip = document.getElementById("notes-waiting");
 const AGAIN = 20e3;
@@ -14,14 +14,15 @@ const show = async () => {
     return;
   }
   const refused = some.filter((note) => note.state === "refused").length;
-  strip.hidden = !some.length && !said;
+  const clock = localStorage.getItem(CLOCK) ?? "";
+  strip.hidden = !some.length && !said && !clock;
   if (strip.hidden) return;
   const oldest = some.length ? Math.min(...some.map((note) => note.noted)) : 0;
   const words = some.length ? `${some.length} ${some.length === 1 ? "note" : "notes"} waiting, ${some.length === 1 ? "" : "oldest "}${age(oldest)}` : "";
   const link = document.createElement("a");
   link.href = "/waiting";
   link.textContent = words || "Notes";
-  strip.replaceChildren(link, document.createTextNode([refused ? `${refused} refused: mend them` : "", said].filter(Boolean).map((part) => ` · ${part}`).join("")));
+  strip.replaceChildren(link, document.createTextNode([refused ? `${refused} refused: mend them` : "", said, clock].filter(Boolean).map((part) => ` · ${part}`).join("")));
   strip.classList.toggle("refused", refused > 0);
 };
 
@@ -29,7 +30,7 @@ export const sendNow = async () => {
   const some = await waiting().catch(() => []);
   if (some.some((note) => note.state === "waiting")) {
     const went = await send();
-    said = [went.said, went.clock].filter(Boolean).join(" · ");
+    said = went.said;
     await show();
     if (went.sent) document.dispatchEvent(new CustomEvent("notes-sent", { detail: went }));
     return went;
