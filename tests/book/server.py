@@ -32,7 +32,10 @@ class Server:
         if os.geteuid() == 0:
             user = next(name for name in _OTHER_USERS if name in {entry.pw_name for entry in pwd.getpwall()})
             shutil.chown(self.home, user)
-            self._as = ["runuser", "-u", user, "--"]
+            # root's own programs may be off the path of whoever runs the tests
+            runuser = shutil.which("runuser") or shutil.which("runuser", path="/usr/sbin:/sbin")
+            assert runuser is not None, "runuser is needed to start a server as another user than root"
+            self._as = [runuser, "-u", user, "--"]
         self._count = 0
         self._run("initdb", "-D", f"{self.home}/data", "-A", "trust", "-U", "planner", "-E", "UTF8", "--locale=C",
                   "--no-sync")

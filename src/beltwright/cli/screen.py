@@ -74,8 +74,9 @@ def width() -> int:
 
 
 def show(lines: Iterable[str]) -> None:
-    """Write lines to the screen."""
+    """Write lines to the screen, at once: a command that goes on running is heard through a pipe or a log, too."""
     sys.stdout.write("".join(f"{line.rstrip()}\n" for line in lines))
+    sys.stdout.flush()
 
 
 def note(words: str) -> None:
