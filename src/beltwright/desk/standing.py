@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from beltwright.bench.card import make_card
+from beltwright.bench.card import Card, make_card
 from beltwright.bench.clashes import clashes
 from beltwright.bench.figure import Said, say
 from beltwright.bench.findings.finding import Finding
@@ -51,13 +51,13 @@ class Standing:
         return self.stands in _IN_A_HURRY
 
 
-def standing(drive: Drive, findings: Sequence[Finding]) -> Standing:
+def standing(drive: Drive, findings: Sequence[Finding], card: Card | None = None) -> Standing:
     """How a drive stands, from how it is built and what was found of it.
 
-    findings: of `judge`, for the drive as it is now
+    findings: of `judge`, for the drive as it is now; card: the drive's, where it is worked out already
     """
-    known = complete(drive)
-    built = verdicts(work_out(known))
+    known = complete(drive) if card is None else card.known
+    built = verdicts(work_out(known)) if card is None else card.verdicts
     reasons = [Reason(OF_BUILD[verdict.answer], verdict.title, verdict.statement, _plain(verdict.do))
                for verdict in built if verdict.answer not in ("good", "not judged")]
     reasons += [Reason("plan" if clash.weight == "wrong" else "watch", "Readings disagree", clash.statement, clash.do)

@@ -9,6 +9,7 @@ example and says so. Only lines and words: nothing is told by colour.
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
 from dataclasses import dataclass
 from typing import Final
 
@@ -79,13 +80,19 @@ def drawing(card: Card, system: System, look: Look = PAPER, *, found: Found | No
     found: a tension to be shown against its band
     """
     over, under = strip_heights(look, found)
-    for scale in SCALES:
-        drive = _measured(card, scale)
-        canvas = Canvas(look.text)
+
+    def drawn(scale: float) -> tuple[_Drive, Canvas]:
+        drive, canvas = _measured(card, scale), Canvas(look.text)
         _draw(canvas, card, drive, system)
+        return drive, canvas
+
+    def fits(scale: float) -> bool:
+        _, canvas = drawn(scale)
         wide, high = (canvas.high[axis] - canvas.low[axis] for axis in (0, 1))
-        if wide <= look.width and high <= look.height - over - under - 1.0:
-            break
+        return wide <= look.width and high <= look.height - over - under - 1.0
+
+    # whatever fits at one scale fits at the smaller ones: a few trials, not one for each scale
+    drive, canvas = drawn(SCALES[bisect_left(SCALES, True, hi=len(SCALES) - 1, key=fits)])
     left = (canvas.low[0] + canvas.high[0] - look.width) / 2
     top, bottom = canvas.low[1] - over - 0.5, canvas.high[1] + under + 0.5
     above(canvas, card, drive.incline, system, look, found, (left, top))

@@ -13,6 +13,7 @@ import time
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import groupby
 from typing import Final
 from uuid import UUID
@@ -50,13 +51,21 @@ class Glance:
     needs_a_hand: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class Overview:
-    """The drives in order of place and tag; by how they stand, how many; how many are still to be judged."""
+    """The drives in order of place and tag; by how they stand, how many; how many are still to be judged.
+
+    The same plant is the same object, which is how a filled page is known to be still right.
+    """
 
     drives: tuple[Glance, ...]
     counts: Mapping[Stands, int]
     to_come: int
+
+    @cached_property
+    def tags(self) -> Mapping[str, str]:
+        """Each tag, by the same as people remember it."""
+        return {loose(glance.tag): glance.tag for glance in self.drives}
 
     def first_hands(self) -> tuple[Glance, ...]:
         """The drives that need a hand, the most urgent first."""

@@ -130,7 +130,7 @@ def drive_page(card: Card, record: Record, findings: Sequence[Finding], system: 
     place = f"/?{urlencode({'place': made.place})}" if made.place else ""
     return DrivePage(
         tag=made.tag, name=made.name, place=made.place, place_href=place,
-        stands=standing(card.drive, findings).stands, about=made.about, note=made.note,
+        stands=standing(card.drive, findings, card).stands, about=made.about, note=made.note,
         drawing=drawn(drawing(card, system, PAGE)),
         numbers=parts((made.section(key) for key in _NUMBERS), card, system),
         more=parts((made.section(key) for key in _MORE), card, system),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import groupby
 from typing import Final
 from urllib.parse import urlencode
@@ -25,6 +26,8 @@ router = APIRouter()
 # drives shown one by one on a page; a plant with more is shown by its places
 ON_A_PAGE: Final = 60
 FIRST_HANDS: Final = 6
+# pages of an unchanged plant that are kept filled
+_KEPT: Final = 32
 NO_PLACE: Final = "no place noted"
 TO_COME: Final = "to come"
 
@@ -114,7 +117,7 @@ class Asked:
 def plant(at: At, q: str = "", place: str = "", state: str = "", page: int = 1) -> Response:
     """The plant; a search that names one drive's tag goes to that drive."""
     asked = Asked(q.strip(), place, state if state in ORDER else "")
-    if asked == Asked(q=asked.q) and (tag := only_one(at, asked.q)):
+    if asked.q and asked == Asked(q=asked.q) and (tag := only_one(at, asked.q)):
         return RedirectResponse(drive_at(tag), 303)
     return at.show("plant.html", plant_page(seen(at, asked), at.settings.plant, at.person.system, asked, page))
 
@@ -135,7 +138,7 @@ def by_label(at: At, tag: str) -> RedirectResponse:
 def only_one(at: At, text: str) -> str:
     """The tag of the drive whose tag the text is, as people remember it; nothing for words that are no tag."""
     whole, overview = loose(text), at.station.glances.look()
-    tag = next((one.tag for one in overview.drives if loose(one.tag) == whole), "")
+    tag = overview.tags.get(whole, "")
     if tag or not whole or not overview.to_come:
         return tag
     try:
@@ -154,6 +157,7 @@ def seen(at: At, asked: Asked) -> Overview:
     return replace(overview, drives=overview.drives + rest)
 
 
+@lru_cache(maxsize=_KEPT)
 def plant_page(overview: Overview, name: str, system: System, asked: Asked, page: int) -> PlantPage:
     """Fill the page."""
     chosen = _chosen(overview, asked)
