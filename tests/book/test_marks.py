@@ -48,7 +48,19 @@ def test_how_many_facts_are_on_record_of_a_drive_counts_readings_corrections_and
     assert book.noted_now() == {}
     first, work = reading(fan.drive_id), job(fan.drive_id)
     book.note_many([first, reading(fan.drive_id, supersedes=first.id, reason="misread")])
-    assert book.noted_now() == {fan.drive_id: 2}
+    assert book.noted_now() == {fan.drive_id: 3}
     book.open_job(work)
     book.add_event(event(work.id, "opened"))
-    assert book.noted_now() == {fan.drive_id: 3}
+    assert book.noted_now() == {fan.drive_id: 4}
+
+
+def test_a_reading_noted_at_the_wrong_machine_and_put_right_there_is_seen_at_both(book: Store) -> None:
+    wrong, right = make_up("FAN-1"), make_up("FAN-2")
+    book.add_make_ups([wrong, right])
+    first = reading(wrong.drive_id)
+    book.note(first)
+    before = book.noted_now()
+    book.note(reading(right.drive_id, supersedes=first.id, reason="it was FAN-2"))
+    after = book.noted_now()
+    assert after[wrong.drive_id] != before[wrong.drive_id]
+    assert after[right.drive_id] == 1

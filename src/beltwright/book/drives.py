@@ -68,9 +68,11 @@ def fitted_now(connection: Connection) -> dict[UUID, UUID]:
 
 
 def noted_now(connection: Connection) -> dict[UUID, int]:
-    """How many facts are on record of each drive that has any: readings, and events of its jobs."""
+    """How many facts touch each drive that any do: readings, corrections of them wherever noted, events of its jobs."""
     get_id, counts = connection.database.get_id, Counter[UUID]()
     for question in ("SELECT drive_id, count(*) FROM readings GROUP BY drive_id",
+                     "SELECT old.drive_id, count(*) FROM readings JOIN readings AS old ON old.id = readings.supersedes "
+                     "WHERE readings.supersedes IS NOT NULL GROUP BY old.drive_id",
                      "SELECT jobs.drive_id, count(*) FROM events JOIN jobs ON jobs.id = events.job_id "
                      "GROUP BY jobs.drive_id"):
         for drive_id, number in connection.ask(question):
