@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 
@@ -79,6 +80,40 @@ def test_every_figure_has_a_source_a_trust_and_reads_in_both_systems(drive: obje
                 assert not put.figure or put.figure in made.figures, f"{figure.key} leans on {put.figure}"
         numbers = [number for number in (figure.value, figure.low, figure.high, figure.spread) if number is not None]
         assert all(math.isfinite(number) for number in numbers), figure.key
+
+
+def test_no_working_speaks_millimetres_to_a_reader_of_inches() -> None:
+    """Numbers in workings are values with kinds, so that either system shows its own; words carry none of their own."""
+    for drive in demo_drives():
+        for key, figure in make_card(drive).figures.items():
+            if key.startswith("runout"):
+                continue   # its remark quotes a printed range, with the misprint in it
+            words = " ".join((figure.working.validity, *figure.working.remarks))
+            assert not re.search(r"\d\s?(mm|N|kW|m/s|kg)\b", words), (figure.key, words)
+
+
+def test_the_running_pull_is_shown_as_a_vector(card: Card) -> None:
+    """Along and across the line of centres: together the resultant, and across it the small share that lifts."""
+    figure = card.figure("pull_running")
+    along, across = puts(figure)[""]
+    assert figure.value == pytest.approx(math.hypot(along, across), rel=1e-9)
+    # tight and slack sides in the ratio 5 to 1 at half a turn, on a wrap of 175 degrees
+    (theta,) = puts(figure)["θ"]
+    ratio = 5 ** (theta / math.pi)
+    assert across / along == pytest.approx((ratio - 1) / (ratio + 1) / math.tan(theta / 2), rel=1e-9)
+
+
+def test_the_older_textbook_rating_stands_beside_the_other_and_alone_for_e() -> None:
+    """Shigley's table rates a belt about half as high as IP-20 of 1988; section E has only the older one."""
+    both = make_card(a_drive())
+    older, newer = both.figure("power_by_textbook").value, both.figure("power_per_belt").value
+    assert older is not None
+    assert newer is not None
+    assert 0.4 < older / newer < 0.65
+    old_mill = make_card(next(drive for drive in demo_drives() if drive.tag == "PEL-03"))
+    assert "power_by_textbook" in old_mill.figures
+    assert "power_per_belt" not in old_mill.figures
+    assert "power_by_textbook" not in make_card(a_drive(belt_marking="BX112")).figures
 
 
 def test_a_figure_that_is_not_known_says_why() -> None:

@@ -32,6 +32,12 @@ def test_a_sound_drive_is_good_throughout() -> None:
     ("long_span", "note", {"centre_in": "70", "belt_marking": "B173"}),
     ("room", "note", {"room_c": "48"}),
     ("room", "short", {"room_c": "60"}),
+    ("base", "note", {"base": "fixed"}),
+    ("base_slack_off", "short", {"slack_off_mm": "20"}),
+    ("base_slack_off", "good", {"slack_off_mm": "45"}),
+    ("base_slack_off", "good", {"slack_off_mm": "60"}),
+    ("base_take_up", "short", {"take_up_mm": "30"}),
+    ("base_take_up", "good", {"take_up_mm": "90"}),
     ("empty_grooves", "note", {"belt_count": "2"}),
 ])
 def test_each_limit(key: str, answer: str, cells: dict[str, str | None]) -> None:

@@ -17,7 +17,7 @@ import xlsxwriter
 from hypothesis import given
 from hypothesis import strategies as st
 
-from beltwright.book import sheets, workbook
+from beltwright.book import cells, workbook
 from beltwright.book.sheets import Sheet, read_bytes, read_sheet, sheet_bytes, write_sheet
 from beltwright.errors import InputError, SheetError
 
@@ -263,7 +263,7 @@ def test_no_text_becomes_a_formula(text: str) -> None:
 
 
 def test_numbers_and_days_are_written_as_such() -> None:
-    rows: list[dict[str, sheets.Content]] = [
+    rows: list[dict[str, cells.Content]] = [
         {"force_n": 41.25, "belts": 3, "day": date(2026, 3, 2), "at": datetime(2026, 3, 2, 6, 30), "none": None}]
     columns = ["force_n", "belts", "day", "at", "none"]
     line = sheet_bytes("csv", columns, rows).decode("utf-8-sig").splitlines()[1]

@@ -57,7 +57,8 @@ class Card:
         if key in self.figures:
             return self.figures[key]
         reasons = [reason for name, reason in self.worked.why.items() if name in ("shape", "set_to", "rating")]
-        raise NotKnown(f"{key} of {self.drive.tag} is not known: {reasons[0] if reasons else 'see what to read next'}")
+        reason = reasons[0].removeprefix("not judged: ") if reasons else "see what to read next"
+        raise NotKnown(f"{key} of {self.drive.tag} is not known: {reason}")
 
     def words(self, system: System) -> dict[str, str]:
         """The figures as a person reads them, by key, and what to draw from the store: for the steps of a job."""

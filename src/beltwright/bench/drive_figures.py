@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
-from beltwright.bench.figure import Figure, Put, Working, say, weakest
+from beltwright.bench.figure import Figure, Put, Working, weakest
 from beltwright.bench.known import WHICH, Fact
 from beltwright.bench.worked import Shape, Worked, spread, value
 from beltwright.errors import BeltwrightError
 from beltwright.mechanics import sheaves
 from beltwright.mechanics.takeup import allowances, largest
+from beltwright.mechanics.textbook import power_textbook
 from beltwright.units import System, sixty_fourths
 
 MILLIMETRES: Final[Mapping[System, int]] = {"si": 0, "inch": 2}
@@ -124,14 +125,12 @@ def room_figures(worked: Worked) -> list[Figure]:
     for key, title, number, name in (("slack_off", "Slack-off to lay belts in", most.slack_off, most.slack_off_rule),
                                      ("take_up", "Take-up to allow", most.take_up, most.take_up_rule)):
         rule = rules[str(name)]
-        lines = tuple(say("{title}: {number}", title=each.title, number=(value(getattr(each, key)), "length"))
-                      for each in every.rules)
         found.append(Figure(key, title, "length", Working(
             f"the largest of the published rules: {rule.title}",
             (put("L", "belt length", length, "length"),
              *(Put("", each.title, value(getattr(each, key)), "length", "published table") for each in every.rules)),
-            (rule.source,), "", rule.trust, "the rules differ; room costs nothing but rail",
-            tuple(line.text("si") for line in lines)), value(number), digits=MILLIMETRES))
+            (rule.source,), "", rule.trust, "the rules differ; room costs nothing but rail"), value(number),
+            digits=MILLIMETRES))
     return found
 
 
@@ -150,7 +149,7 @@ def rating_figures(worked: Worked) -> list[Figure]:
         value(worked.set_to.design_power), digits={"si": 1, "inch": 1}))
     if worked.adequacy is not None:
         found += _belt_figures(worked)
-    return found
+    return [*found, *_textbook_figure(worked)]
 
 
 def _service_figure(worked: Worked) -> Figure:
@@ -205,6 +204,29 @@ def _belt_figures(worked: Worked) -> list[Figure]:
                               put("P", "power", known.value("power"), "power")), sources, "", rated.trust),
             value(enough.service_factor_reached)),
     ]
+
+
+def _textbook_figure(worked: Worked) -> list[Figure]:
+    """What the older textbook table gives one belt, beside the rating that is judged by; the only one for E."""
+    known, made = worked.known, worked.set_to
+    section = known.section
+    if made is None or section is None or section.system.name != "rma-classical" or section.cogged:
+        return []
+    small = min(known.value("driver_pitch"), known.value("driven_pitch"))
+    fastest = max(known.value("driver_rotation"), known.value("driver_rotation") / known.value("ratio"))
+    try:
+        rated = float(power_textbook(section.name, small, fastest))
+    except BeltwrightError:
+        return []
+    factor = value(made.arc_factor)
+    return [Figure("power_by_textbook", "Power of one belt by the older textbook table", "power", Working(
+        "H = S (X S^−0.09 − Y/d − Z S²), then × K_θ",
+        (put("d", "small sheave, pitch diameter", small, "length", digits=1),
+         put("S", "belt speed", value(made.speed), "speed", figure="belt_speed"),
+         put("H", "one belt, before the arc of contact", rated, "power"),
+         put("K_θ", "arc of contact", factor, digits=3)), ("shigley",), "table 17-12", "memory",
+        "belts of regular quality, 1000 to 5000 ft/min; no length factor",
+        ("for comparison, never judged by: about half of what IP-20 of 1988 allows the same belt",)), rated * factor)]
 
 
 def gauge_figures(worked: Worked) -> list[Figure]:

@@ -62,7 +62,7 @@ class Working:
 
     def cited(self) -> tuple[str, ...]:
         """The sources as lines a person can read."""
-        return tuple(cite(key) for key in self.sources)
+        return tuple(cite(key) for key in dict.fromkeys(self.sources))
 
     def trust_words(self) -> str:
         """How far to trust it, in words."""

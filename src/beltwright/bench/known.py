@@ -199,7 +199,7 @@ def _mass(drive: Drive, section: sections.Section, facts: dict[str, Fact], unusa
         return
     spread = max((found.high - found.low) / 12**0.5, 0.03 * found.value)
     facts["mass"] = Fact(found.value, "mass per length", "published table",
-                         f"section {section.name}, {', '.join(found.sources)}", (found.source,), found.trust, spread)
+                         f"section {section.name}, by table", (found.source,), found.trust, spread)
 
 
 def _length_and_centre(drive: Drive, section: sections.Section | None, marking: lengths.Marking | None,

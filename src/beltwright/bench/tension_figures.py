@@ -45,17 +45,18 @@ def _static(worked: Worked, made: SetTo) -> Figure:
     belts, mass = known.value("belts"), known.facts["mass"]
     asked, speed, factor = value(made.design_power), value(made.speed), value(made.arc_factor)
     wrap = min(value(made.driver_wrap), value(made.driven_wrap))
-    others = ("other published forms, each with its own base: "
-              f"handbook, m v²/2: {float(static_bloch(asked, belts, speed, mass.value, wrap)):.0f} N; "
-              f"inch association, rounded constant: {float(static_rma(asked, belts, speed, mass.value, factor)):.0f} N")
+    others = tuple(Put("", f"not used: {name}", float(tension), "force") for name, tension in (
+        ("by the handbook's form, base m v²/2", static_bloch(asked, belts, speed, mass.value, wrap)),
+        ("by the inch association's form, its constant rounded down",
+         static_rma(asked, belts, speed, mass.value, factor))))
     return measured("static_tension", "Static tension of one strand", "force", made.tension, Working(
         "T = ½ (2.5/K − 1) P_d/(N v) + m v²",
         (put("K", "arc of contact", factor, digits=3),
          put("P_d", "design power", asked, "power", figure="design_power"),
          put("N", "belts", belts, digits=0), put("v", "belt speed", speed, "speed", figure="belt_speed"),
-         put_fact("m", "mass of one strand", mass, digits=3)), ("gbt13575", *mass.sources), "",
-        weakest("derived", mass.trust), "tight to slack 5 to 1 at half a turn of contact, at the design power",
-        (others,)), NEWTONS)
+         put_fact("m", "mass of one strand", mass, digits=3), *others), ("gbt13575", *mass.sources), "",
+        weakest("reprint", mass.trust), "tight to slack 5 to 1 at half a turn of contact, at the design power"),
+        NEWTONS)
 
 
 def _band(key: str, title: str, kind: str, band: Band, working: Working) -> Figure:
@@ -126,8 +127,12 @@ def load_figures(worked: Worked) -> list[Figure]:
     found.append(measured("pull_running", "Pull on either shaft, running at design power", "force",
                           made.running.resultant, Working(
         "F = N √(T1² + T2² − 2 T1 T2 cos θ), tensions less m v²",
-        (belts, put("P_d", "design power", value(made.design_power), "power", figure="design_power"), wrap),
-        ("statics",), "", "derived", "the belt's own mass going round does not load the shaft"), NEWTONS))
+        (belts, put("P_d", "design power", value(made.design_power), "power", figure="design_power"), wrap,
+         put("", "part towards the other shaft", value(made.running.along), "force"),
+         put("", "part across it, towards the tight side", value(made.running.across), "force")),
+        ("statics",), "", "derived", "on the driver's shaft; the driven's is as large and turned about: towards the "
+        "driver, the part across it the other way", ("the belt's own mass going round does not load the shaft",)),
+        NEWTONS))
     for which in ("driver", "driven"):
         found += _bearing_figures(worked, which)
     return found

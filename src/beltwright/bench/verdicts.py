@@ -17,6 +17,7 @@ from beltwright.bench.worked import Worked, value
 from beltwright.errors import BeltwrightError
 from beltwright.mechanics import heat, sheaves, whip
 from beltwright.mechanics.sheave_limits import greatest_rotation, motor_sheave, rim_limit, rim_speed, rim_within
+from beltwright.mechanics.takeup import allowances
 from beltwright.plant.drive import Sheave
 from beltwright.tables import Trust, load
 
@@ -44,7 +45,7 @@ class Verdict:
 def verdicts(worked: Worked) -> tuple[Verdict, ...]:
     """Every verdict that can be given, the gravest first."""
     checks: tuple[Callable[[Worked], list[Verdict]], ...] = (
-        _rims, _belts, _smallest, _motor, _wrap, _long_span, _whip, _room, _grooves)
+        _rims, _belts, _smallest, _motor, _wrap, _long_span, _whip, _room, _grooves, _base)
     found = [verdict for check in checks for verdict in check(worked)]
     return tuple(sorted(found, key=lambda verdict: ORDER.index(verdict.answer)))
 
@@ -209,3 +210,36 @@ def _grooves(worked: Worked) -> list[Verdict]:
     return [Verdict("empty_grooves", "note", "Empty grooves",
                     say("{count} belts in {grooves} grooves", count=str(count), grooves=str(grooves)),
                     "find out whether belts are missing; the set-to numbers are for the belts that are on")]
+
+
+def _base(worked: Worked) -> list[Verdict]:
+    """The travel of the base against what laying belts in and tightening them ask for."""
+    known = worked.known
+    drive, section = known.drive, known.section
+    if drive.base == "fixed":
+        return [Verdict("base", "note", "Fixed base", say("the motor cannot be moved"),
+                        "lay belts in by taking a sheave off its shaft, never by prying; tighten by an idler inside "
+                        "the slack span")]
+    if section is None or "length" not in known:
+        return []
+    try:
+        rules = allowances(known.value("length"), section.system.length_as, section.name, section.standard).rules
+    except BeltwrightError:
+        return []
+    found = []
+    travels = (("slack_off", drive.slack_off, "to lay belts in"), ("take_up", drive.take_up, "to tighten"))
+    for key, have, what in travels:
+        if have is None:
+            continue
+        # the rules differ by half: short is what none of them calls enough
+        asked = sorted(rules, key=lambda rule: value(getattr(rule, key)))
+        least, most = (value(getattr(rule, key)) for rule in (asked[0], asked[-1]))
+        good = have >= least
+        found.append(Verdict(
+            f"base_{key}", "good" if good else "short", f"Travel of the base {what}",
+            say("{have} there; the published rules ask for {least} to {most}", have=(have, "length"),
+                least=(least, "length"), most=(most, "length")),
+            "" if good else "make room on the rails: belts that do not go in by hand get pried" if key == "slack_off"
+            else "make room on the rails: a belt that grows comes to their end before it is worn",
+            asked[0].source, asked[0].trust))
+    return found

@@ -12,23 +12,15 @@ import io
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
 from pathlib import Path
 from typing import Final
 
+from beltwright.book.cells import LONGEST_CELL, MOST_COLUMNS, MOST_ROWS, Content, as_text, guarded, unguarded
 from beltwright.errors import Cell, InputError, SheetError
 
-Content = str | float | int | date | None
-
 MOST_BYTES: Final = 50_000_000
-MOST_ROWS: Final = 200_000
-MOST_COLUMNS: Final = 702          # A to ZZ
-LONGEST_CELL: Final = 32_767       # what a spreadsheet's cell holds
 _ZIP: Final = b"PK\x03\x04"
 _DELIMITERS: Final = (";", "\t", ",")
-# a cell that begins with one of these is a formula to a spreadsheet
-_FORMULA: Final = ("=", "+", "-", "@", "\t", "\r")
-_NUMBER: Final = re.compile(r"[+-]?\d+(?:[.,]\d+)?(?:[eE][+-]?\d+)?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,32 +59,11 @@ def read_bytes(data: bytes, name: str, *, sheet: str | None = None) -> Sheet:
         from beltwright.book import workbook
 
         lines, notes = workbook.read(data, name, sheet)
-        return _with_header([[_unguarded(as_text(cell)) for cell in line] for line in lines], name, notes, padded=True)
+        return _with_header([[unguarded(as_text(cell)) for cell in line] for line in lines], name, notes, padded=True)
     if data.startswith(b"\xd0\xcf\x11\xe0"):
         raise InputError(f"{name} is a workbook of the old kind, or one with a password: save it as XLSX or CSV")
     text, notes = _decoded(data, name)
     return _with_header(_csv_lines(text, name), name, notes, padded=False)
-
-
-def as_text(value: object) -> str:
-    """A spreadsheet's value as a person would type it.
-
-    >>> as_text(1500.0), as_text(0.1 + 0.2), as_text(date(2026, 3, 1)), as_text(True)
-    ('1500', '0.3', '2026-03-01', 'yes')
-    """
-    match value:
-        case bool():
-            return "yes" if value else "no"
-        case float():
-            return f"{value:.15g}"   # a spreadsheet keeps 15 digits and shows no more
-        case datetime():
-            return value.date().isoformat() if value.time() == time() else value.isoformat(" ", "seconds")
-        case date() | time():
-            return value.isoformat()
-        case timedelta():
-            return f"{value.total_seconds():.15g} s"
-        case _:
-            return str(value).strip()
 
 
 # --- reading ---------------------------------------------------------------------------------------------------------
@@ -120,7 +91,7 @@ def _csv_lines(text: str, name: str) -> list[list[str]]:
     lines: list[list[str]] = [[""]] if told else []
     try:
         for line in reader:
-            lines.append([_unguarded(cell.strip()) for cell in line])
+            lines.append([unguarded(cell.strip()) for cell in line])
             _within_limits(len(lines), len(line), name)
     except csv.Error as problem:
         raise SheetError(f"{name}, near row {len(lines) + 1}: {problem}: see that quotation marks come in pairs"
@@ -214,18 +185,3 @@ def _csv_cell(value: Content) -> str:
     if isinstance(value, str):
         return guarded(value)
     return "" if value is None else repr(value) if isinstance(value, float) else as_text(value)
-
-
-def guarded(text: str) -> str:
-    """Text that no spreadsheet takes for a formula; reading it back takes the guard off.
-
-    >>> guarded("=1+1"), guarded("-5 mm"), guarded("-5.2"), guarded("FAN-12")
-    ("'=1+1", "'-5 mm", '-5.2', 'FAN-12')
-    """
-    bare = text.lstrip("'")
-    needs = bare.startswith(_FORMULA) and not (bare == text and _NUMBER.fullmatch(text))
-    return f"'{text}" if needs else text
-
-
-def _unguarded(text: str) -> str:
-    return text[1:] if text.startswith("'") and text.lstrip("'").startswith(_FORMULA) else text

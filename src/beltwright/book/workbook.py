@@ -16,7 +16,7 @@ from posixpath import join, normpath
 from typing import Any, Final
 from xml.etree import ElementTree
 
-from beltwright.book import sheets
+from beltwright.book import cells
 from beltwright.errors import Cell, InputError, SheetError
 
 MOST_UNPACKED: Final = 300_000_000
@@ -49,7 +49,7 @@ def read(data: bytes, name: str, sheet: str | None) -> tuple[list[list[Any]], li
     return lines, [f"{name}: only its sheet {wanted!r} was read"] if len(shown) > 1 and sheet is None else []
 
 
-def write(columns: Sequence[str], rows: Iterable[Mapping[str, sheets.Content]], title: str,
+def write(columns: Sequence[str], rows: Iterable[Mapping[str, cells.Content]], title: str,
           notes: Sequence[tuple[str, ...]]) -> bytes:
     """A workbook with one sheet of rows and, where there are notes, a second one to read."""
     from xlsxwriter import Workbook
@@ -76,13 +76,13 @@ def write(columns: Sequence[str], rows: Iterable[Mapping[str, sheets.Content]], 
     return out.getvalue()
 
 
-def _put(page: Any, row: int, column: int, value: sheets.Content) -> None:
+def _put(page: Any, row: int, column: int, value: cells.Content) -> None:
     if isinstance(value, str):
-        if len(value) > sheets.LONGEST_CELL:
+        if len(value) > cells.LONGEST_CELL:
             raise InputError(f"row {row + 1}: {value[:20]}... is longer than the cell of a spreadsheet can hold")
-        page.write_string(row, column, sheets.guarded(value) if value.startswith("'") else value)
+        page.write_string(row, column, cells.guarded(value) if value.startswith("'") else value)
     elif isinstance(value, datetime):
-        page.write_string(row, column, sheets.as_text(value))
+        page.write_string(row, column, cells.as_text(value))
     elif isinstance(value, date):
         page.write_datetime(row, column, value)
     elif value is not None:
@@ -122,7 +122,7 @@ def _must_be_small(parts: Mapping[str, bytes], name: str) -> None:
         places = _PLACE.findall(xml)
         rows = max((int(number) for _, number in places), default=0)
         columns = max((_column(letters) for letters in {letters for letters, _ in places}), default=0)
-        if rows > sheets.MOST_ROWS or columns > sheets.MOST_COLUMNS or rows * columns > MOST_CELLS:
+        if rows > cells.MOST_ROWS or columns > cells.MOST_COLUMNS or rows * columns > MOST_CELLS:
             raise SheetError(f"{name} has a cell as far out as row {rows} or column {columns}: delete the empty rows "
                              "and columns beyond the table, or split it into several files")
 

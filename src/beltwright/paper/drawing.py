@@ -298,8 +298,9 @@ def _base(canvas: Canvas, card: Card, drive: _Drive, system: System) -> float:
     left, right = -max(room["take_up"], half) - 2, max(room["slack_off"], half) + 2
     canvas.line([drive.at(left, rail), drive.at(right, rail)], "rail", weight="thick")
     if card.drive.base == "fixed":
-        canvas.words(drive.at(0, rail - size), "fixed base", "motor", angle=drive.turn())
-        return rail - 2 * size
+        # beside the line that runs down from the shaft; the dimension then clears the name of the lower span
+        canvas.words(drive.at(-1.2, rail - size), "fixed base", "motor", anchor="end", angle=drive.turn())
+        return min(rail - 2 * size, -max(rim, drive.driven_rim) - 3.4 * size)
     line = rail - 1.6
     for key, sign, word in (("take_up", -1, "take-up"), ("slack_off", 1, "slack-off")):
         tip = drive.at(sign * room[key], line)

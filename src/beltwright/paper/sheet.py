@@ -304,7 +304,8 @@ def _times(card: Card, system: System) -> Section:
 
 
 _DRIVE: Final = ("ratio", "driven_speed", "belt_speed", "service_factor", "design_power", "power_per_belt",
-                 "belts_required", "service_factor_reached", "static_tension", "smallest_sheave", "smallest_on_motor")
+                 "power_by_textbook", "belts_required", "service_factor_reached", "static_tension", "smallest_sheave",
+                 "smallest_on_motor")
 _LOADS: Final = ("pull_run_in", "pull_new", "pull_running", "bearing_load_driver", "bearing_load_driven",
                  "bearing_life_driver", "bearing_life_driven", "belt_life")
 
