@@ -18,7 +18,7 @@ def findings(tag: str | None, where: str, system: str | None, as_json: bool) -> 
 
     Without TAG: every drive of the plant that needs a hand, most urgent first.
     """
-    from beltwright.cli.findings_text import finding_content, findings_lines, plant_findings_lines
+    from beltwright.cli.findings_text import findings_content, findings_lines, plant_findings_lines
     from beltwright.desk import judge
     from beltwright.paper.as_json import printed
     from beltwright.plant.identity import now
@@ -27,12 +27,12 @@ def findings(tag: str | None, where: str, system: str | None, as_json: bool) -> 
         shown = units(system, book.settings())
         if tag is None:
             judged = list(judge.findings_of_plant(book, now=now()))
-            screen.show(printed([finding_content(each.make_up.drive.tag, each.findings) for each in judged])
+            screen.show(printed([findings_content(each.make_up.drive.tag, each.findings) for each in judged])
                         if as_json else plant_findings_lines(judged, shown, screen.width(), screen.signs()))
             return
         drive = book.drive_by_tag(tag).drive
         found = judge.findings(book, tag, now=now())
-    screen.show(printed(finding_content(drive.tag, found)) if as_json else
+    screen.show(printed(findings_content(drive.tag, found)) if as_json else
                 findings_lines(drive, found, shown, screen.width(), screen.signs()))
 
 
@@ -42,7 +42,7 @@ def findings(tag: str | None, where: str, system: str | None, as_json: bool) -> 
 @json_option
 def due(where: str, system: str | None, as_json: bool) -> None:
     """What is due in the plant: belts to be read or set again, jobs left open, drives laid up; most urgent first."""
-    from beltwright.cli.findings_text import due_lines, finding_content, is_due
+    from beltwright.cli.findings_text import due_lines, findings_content, is_due
     from beltwright.desk import judge
     from beltwright.paper.as_json import printed
     from beltwright.plant.identity import now
@@ -51,7 +51,7 @@ def due(where: str, system: str | None, as_json: bool) -> None:
         shown = units(system, book.settings())
         judged = list(judge.findings_of_plant(book, now=now()))
     if as_json:
-        screen.show(printed([finding_content(each.make_up.drive.tag, due_of_it) for each in judged
+        screen.show(printed([findings_content(each.make_up.drive.tag, due_of_it) for each in judged
                              if (due_of_it := tuple(filter(is_due, each.findings)))]))
         return
     screen.show(due_lines(judged, shown, screen.width(), screen.signs()))

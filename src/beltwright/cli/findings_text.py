@@ -10,7 +10,7 @@ from beltwright.cli.reading_text import MARK
 from beltwright.cli.screen import Signs
 from beltwright.cli.table import Column, Over, length, pad, table, wrapped
 from beltwright.desk.judge import Judged
-from beltwright.paper.as_json import named
+from beltwright.paper.as_json import finding_content
 from beltwright.plant.drive import Drive
 from beltwright.tables import TRUST_WORDS, cite
 from beltwright.units import System
@@ -43,6 +43,11 @@ def _finding(finding: Finding, titles: dict[str, str], system: System, width: in
     lines = wrapped(f"{finding.title}{sure}", width, first=urgency, rest="  ")
     words = finding.statement.text(system)
     lines += wrapped(f"{words[:1].upper()}{words[1:]}{'' if words.endswith('.') else '.'}", width, first="  ")
+    if finding.each:
+        lines += wrapped(f"Belt by belt: {'; '.join(each.text(system) for each in finding.each)}.", width, first="  ",
+                         rest="    ")
+    if beside := finding.beside(system):
+        lines += wrapped(f"Also: {'; '.join(beside)}.", width, first="  ", rest="    ")
     if finding.why_sure:
         lines += wrapped(f"Sure how: {finding.why_sure}", width, first="  ", rest="    ")
     for number, action in enumerate(finding.actions(system), start=1):
@@ -97,13 +102,6 @@ def due_lines(judged: Sequence[Judged], system: System, width: int, signs: Signs
     return table((Column("when"), Column("tag"), Column("what is due", least=24)), rows, width=width, signs=signs)
 
 
-def finding_content(tag: str, found: Sequence[Finding]) -> dict[str, Any]:
-    """Findings for other programs."""
-    return {"tag": tag, "urgency": worst(found), "findings": [
-        {"key": finding.key, "urgency": finding.urgency, "title": finding.title,
-         "statement": finding.statement.text("si"), "sure": finding.sure, "sure_words": finding.sure_words,
-         "do": list(finding.actions("si")), "check_too": list(finding.check_too),
-         "numbers": {name: value for put_name, put in finding.numbers.items()
-                     for name, value in named(put_name, float(put.value), put.kind).items()},
-         "source": finding.source, "trust": finding.trust, "readings": [str(each) for each in finding.readings],
-         "explained_by": list(finding.explained_by), "explains": list(finding.explains)} for finding in found]}
+def findings_content(tag: str, found: Sequence[Finding]) -> dict[str, Any]:
+    """The findings of a drive for other programs."""
+    return {"tag": tag, "urgency": worst(found), "findings": [finding_content(finding) for finding in found]}

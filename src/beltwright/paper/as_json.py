@@ -6,7 +6,7 @@ Names do not change with the units a person reads: another program gets `_mm`, `
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from beltwright.units import SHOWN, from_si, tail
@@ -108,8 +108,17 @@ def finding_content(finding: Finding) -> Content:
     return {"key": finding.key, "urgency": finding.urgency, "title": finding.title,
             "statement": finding.statement.text("si"), "sure": finding.sure, "sure_words": finding.sure_words,
             "do": list(finding.actions("si")), "check_too": list(finding.check_too), "numbers": numbers,
+            "belts": [_belt_content(each.puts) for each in finding.each],
             "source": finding.source, "trust": finding.trust, "readings": [str(each) for each in finding.readings],
             "explained_by": list(finding.explained_by), "explains": list(finding.explains)}
+
+
+def _belt_content(puts: Mapping[str, Put]) -> Content:
+    """One belt of several: which, and its numbers."""
+    content: Content = {}
+    for name, put in puts.items():
+        content |= {name: put.value} if isinstance(put.value, str) else named(name, put.value, put.kind)
+    return content
 
 
 def _short(figure: Figure) -> Content:

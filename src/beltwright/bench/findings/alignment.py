@@ -78,7 +78,9 @@ def _out(case: Case, aligned: Aligned) -> list[Finding]:
                                  "length"),
             "chance": Put("chance", "chance that it is so", sure, "share")}
     if "twist" in aligned.answers:
-        also["twist"] = Put("twist", "slope across the line of centres", aligned.answers["twist"][0], "angle")
+        twist, twist_doubt = aligned.answers["twist"]
+        also["twist"] = Put("twist", "twist across the line of centres", abs(twist), "angle", digits=2)
+        also["twist_doubt"] = Put("", "known to ±", 2 * twist_doubt, "angle", digits=2)
     check = ["edges of the belts and flanks of the grooves: worn on one side", "whether a shaft or the base has moved"]
     if not aligned.turned:
         check.insert(0, "the same again after half a turn: only then a crooked sheave is told from a crooked shaft")

@@ -154,12 +154,15 @@ def _as_read(case: Case) -> list[Finding]:
     found: list[Finding] = []
     for field, title in (("make", "Belts of several makes"), ("marking", "Belts of several markings")):
         groups: dict[str, list[int]] = {}
+        typed: dict[str, str] = {}
         for belt, reading in some.items():
-            words = str(reading.values.get(field, "")).strip()
+            words = " ".join(str(reading.values.get(field, "")).split())
             if words:
-                groups.setdefault(" ".join(words.casefold().split()), []).append(belt)
+                groups.setdefault(words.casefold(), []).append(belt)
+                typed.setdefault(words.casefold(), words)
         if len(groups) > 1:
-            which = "; ".join(f"{name} on belt {', '.join(map(str, belts))}" for name, belts in sorted(groups.items()))
+            which = "; ".join(f"{typed[name]} on belt {', '.join(map(str, belts))}"
+                              for name, belts in sorted(groups.items()))
             # belts of other makes stretch unlike; another marking is another length or section
             urgency: Urgency = "plan" if field == "make" else "mend at next stop"
             found.append(Finding(f"set-{field}s", urgency, title, say("{which}: a set is of one {field}", which=which,

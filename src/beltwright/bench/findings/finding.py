@@ -21,6 +21,8 @@ URGENCIES: Final[tuple[Urgency, ...]] = get_args(Urgency)
 _PLACE: Final[Mapping[Urgency, int]] = {urgency: place for place, urgency in enumerate(URGENCIES)}
 
 Sureness = Literal["sure", "likely", "maybe", "not sure"]
+# numbers beside the statement that it says in other words already
+_SAID: Final = ("chance", "money_a_year")
 # from which share on a word is used
 _SURE_FROM: Final[tuple[tuple[float, Sureness], ...]] = ((0.95, "sure"), (0.75, "likely"), (0.4, "maybe"))
 
@@ -36,6 +38,7 @@ class Finding:
     readings:  those behind it; at: when the last of them was taken
     explains, explained_by: keys of findings of the same drive that this one is the cause of, or that are its cause
     also:      numbers that are not in the statement, by name
+    each:      belt by belt, where the belts were read one by one
     """
 
     key: str
@@ -53,6 +56,7 @@ class Finding:
     explains: tuple[str, ...] = ()
     explained_by: tuple[str, ...] = ()
     also: Mapping[str, Put] = field(default_factory=dict)
+    each: tuple[Said, ...] = ()
 
     @property
     def numbers(self) -> dict[str, Put]:
@@ -69,6 +73,10 @@ class Finding:
     def joined(self) -> tuple[str, ...]:
         """The findings it belongs together with."""
         return (*self.explained_by, *self.explains)
+
+    def beside(self, system: System) -> tuple[str, ...]:
+        """What else the readings come to, besides the statement: a name and its number."""
+        return tuple(f"{put.meaning} {put.text(system)}" for name, put in self.also.items() if name not in _SAID)
 
     def actions(self, system: System) -> tuple[str, ...]:
         """What to do, as a person reads it."""

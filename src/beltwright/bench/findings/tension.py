@@ -71,7 +71,7 @@ def _slack(case: Case, tension: Tension, now: Strands) -> list[Finding]:
             *how_far(case.targets, tension, tension.new), *how_to_read(case.targets, tension, tension.new),
             "Align and tighten the hold-down bolts after any change of the centre distance, then read once more."),
         ("grooves: belts sink in worn ones", "whether all belts are of one set", _LOOSE_BASE), "bloch", _trust(case),
-        **behind(now.readings), also=_chance(sure))]
+        **behind(now.readings), also=_chance(sure), each=_belt_by_belt(tension, now))]
 
 
 def _tight(case: Case, tension: Tension, now: Strands) -> list[Finding]:
@@ -94,7 +94,8 @@ def _tight(case: Case, tension: Tension, now: Strands) -> list[Finding]:
                   left=(left, "share", 0)), *do)
     return [Finding("tension-tight", urgency, "Belts too tight", statement, sure, "", do,
                     ("bearings of both shafts, by hand-held thermometer", "whether a new band was set on run-in belts"),
-                    "bloch", _trust(case), **behind(now.readings), also=_chance(sure))]
+                    "bloch", _trust(case), **behind(now.readings), also=_chance(sure),
+                    each=_belt_by_belt(tension, now))]
 
 
 def _near(tension: Tension, now: Strands) -> list[Finding]:
@@ -109,7 +110,8 @@ def _near(tension: Tension, now: Strands) -> list[Finding]:
                               "right, ± {spread}", tension, now, _named(now, [at]), side=side, at=at)
     return [Finding("tension-near", "watch", "Tension near the end of its band", statement, sure, "",
                     ("Read again: weigh a belt if it was read by its note, use a finer gauge if by force.",), (),
-                    "bloch", "derived", **behind(now.readings), also=_chance(sure))]
+                    "bloch", "derived", **behind(now.readings), also=_chance(sure),
+                    each=_belt_by_belt(tension, now))]
 
 
 def _uneven(tension: Tension, now: Strands) -> list[Finding]:
@@ -180,6 +182,15 @@ def _against_band(template: str, tension: Tension, now: Strands, which: str, sta
     return say(template, which=which, state=state, side=side, least=(min(now.tension), "force"),
                most=(max(now.tension) if at is None else now.tension[at], "force"), mean=(now.mean, "force"),
                low=(low, "force"), high=(high, "force"), spread=(2 * own, "force"))
+
+
+def _belt_by_belt(tension: Tension, now: Strands) -> tuple[Said, ...]:
+    """Each belt's tension, how well it is known, and how likely it lies in the band."""
+    if len(now.belts) < 2:
+        return ()
+    return tuple(say("belt {belt} {force} ± {doubt}, in its band {inside}", belt=str(belt), force=(pull, "force"),
+                     doubt=(2 * doubt, "force"), inside=(chance.inside, "share", 0))
+                 for belt, pull, doubt, chance in zip(now.belts, now.tension, now.spread, tension.chances, strict=True))
 
 
 def _named(now: Strands, places: Sequence[int]) -> str:

@@ -52,6 +52,10 @@ class Notice:
     source: str = ""
     when: str = ""
     href: str = ""
+    each: tuple[str, ...] = ()
+    beside: tuple[str, ...] = ()
+    explained_by: tuple[str, ...] = ()
+    explains: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +130,8 @@ def drive_page(card: Card, record: Record, findings: Sequence[Finding], system: 
     """Fill the page."""
     made = sheet(card, system)
     built = _verdicts(card, system)
-    notices = [*_clashes(card, system), *(_found(finding, system) for finding in findings)]
+    titles = {finding.key: finding.title for finding in findings}
+    notices = [*_clashes(card, system), *(_found(finding, titles, system) for finding in findings)]
     place = f"/?{urlencode({'place': made.place})}" if made.place else ""
     return DrivePage(
         tag=made.tag, name=made.name, place=made.place, place_href=place,
@@ -163,7 +168,7 @@ def fitted(versions: Sequence[MakeUp]) -> tuple[Fitted, ...]:
     return tuple(reversed(found))
 
 
-def _found(finding: Finding, system: System) -> Notice:
+def _found(finding: Finding, titles: Mapping[str, str], system: System) -> Notice:
     """A finding with all that makes it believable."""
     sure = "" if finding.sure is None else finding.sure_words
     return Notice(
@@ -171,7 +176,10 @@ def _found(finding: Finding, system: System) -> Notice:
         f"{sure}: {finding.why_sure}" if sure and finding.why_sure else sure,
         do=tuple((line.text(system) if isinstance(line, Said) else line).rstrip(".") for line in finding.do),
         also=finding.check_too, source=cite(finding.source),
-        when=f"{finding.at:%Y-%m-%d}" if finding.at is not None else "")
+        when=f"{finding.at:%Y-%m-%d}" if finding.at is not None else "",
+        each=tuple(each.text(system) for each in finding.each), beside=finding.beside(system),
+        explained_by=tuple(titles[key] for key in finding.explained_by if key in titles),
+        explains=tuple(titles[key] for key in finding.explains if key in titles))
 
 
 def _clashes(card: Card, system: System) -> list[Notice]:
