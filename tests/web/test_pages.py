@@ -26,6 +26,7 @@ from tests.bench.drives import SOUND
 from tests.web.browser import Browser, app_over
 from tests.web.mill import PLANT, mill
 
+PARTS = Path(__file__).parents[2] / "src" / "beltwright" / "web" / "static" / "sheet"
 PAGES = ("/", "/?place=Drying+%2F+Line+1", "/?q=B112", "/?state=plan", "/drives/FAN-12", "/drives/MIX-01",
          "/drives/FAN-21", "/drives/FAN-12/card", "/labels", "/labels?place=Drying+%2F+Line+1", "/book", "/survey",
          "/survey/driver?tag=X-1&name=fan", "/survey/look?tag=X-1&name=fan", "/sheet", "/nothing", "/drives/none")
@@ -243,10 +244,18 @@ def test_a_request_from_elsewhere_is_not_let_in(browser: Browser) -> None:
 
 def test_static_files_are_kept_for_good_under_their_mark_alone(browser: Browser) -> None:
     page = browser.open("/").text
-    (style,) = re.findall(r'href="(/static/sheet\.css\?\w+)"', page)
+    (style,) = re.findall(r'href="(/static/[\w.]+\.css\?\w+)"', page)
     assert "immutable" in browser.get(style).headers["cache-control"]
     assert "immutable" not in browser.get("/static/sheet.css").headers["cache-control"]
     assert browser.get("/static/../app.py").status_code == 404
+
+
+def test_the_one_style_sheet_holds_each_of_its_parts_in_their_order(browser: Browser) -> None:
+    sheet = browser.get("/static/sheet.css")
+    assert sheet.headers["content-type"].startswith("text/css")
+    at = [sheet.text.index(part.read_text(encoding="utf-8")) for part in sorted(PARTS.glob("*.css"))]
+    assert len(at) > 5
+    assert at == sorted(at)
 
 
 def test_a_book_that_may_not_be_written_is_served_to_be_looked_at(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -36,7 +36,7 @@ router = APIRouter()
 # of a handful of notes [bytes]
 MOST_BYTES: Final = 2 * 1024 * 1024
 # what a phone needs of the static files to work without a network
-CARRIED: Final = ("sheet.css", "floor.css", "mark.svg", "notes.js", "outbox.js", "judge.js", "standing.js",
+CARRIED: Final = ("sheet.css", "mark.svg", "notes.js", "outbox.js", "judge.js", "standing.js",
                   "reading.js", "job.js", "round.js", "waiting.js")
 _KINDS: Final = {**PICTURES, **CLIPS}
 
