@@ -14,8 +14,7 @@ from tests.cli.conftest import Run, write_csv
 
 def kept(run: Run) -> list[dict[str, object]]:
     """The readings on record."""
-    found: list[dict[str, object]] = json.loads(run("history", "FAN-1", "--json").out)["readings"]
-    return found
+    return [{**each, **each["values"]} for each in json.loads(run("history", "FAN-1", "--json").out)["readings"]]
 
 
 def test_one_line_for_scripts(plant: Run) -> None:
@@ -81,6 +80,26 @@ def test_the_history_is_in_the_order_of_time(plant: Run) -> None:
     assert re.findall("glazed|cracked|frayed|entered", said) == ["cracked", "frayed", "glazed", "entered"]
     only = plant("history", "FAN-1", "--kind", "force").out
     assert only == "FAN-1: nothing noted yet.\n"
+
+
+def test_the_history_tells_tension_sets_and_what_was_learned(plant: Run) -> None:
+    first, second = re.findall(r"[\d.]+", make_card(a_drive()).figures["frequency_run_in"].text("si"))
+    for day, note, state in ((1, second, "as left"), (11, first, "as found")):
+        for belt in (1, 2, 3):
+            assert plant("note", "FAN-1", "frequency", f"belt={belt}", f"frequency={note} Hz", "--state", state, "--at",
+                         f"2026-10-{day:02} 10:00").code == 0
+        assert plant("note", "FAN-1", "motor move", "move=1 mm", "--at", f"2026-10-{day:02} 11:00").code == 0
+    for belt in (1, 2, 3):
+        plant("note", "FAN-1", "frequency", f"belt={belt}", f"frequency={second} Hz", "--at", "2026-10-11 12:00")
+    said = plant("history", "FAN-1").out
+    states = [" ".join(line.split()[2:4]) for line in said.splitlines() if "run-in" in line]
+    assert states == ["as left", "as found", "as found"]
+    assert "on now" in said
+    assert "Tension of one strand follows the motor by" in said
+    told = json.loads(plant("history", "FAN-1", "--json").out)
+    assert [each["state"] for each in told["tension"]] == ["as left", "as found", "as found"]
+    assert told["sets"][-1]["until"] is None
+    assert told["learned"]["stiffness"]["value_n_per_mm"] > 0.0
 
 
 def test_a_sheet_of_readings_goes_in_and_out(plant: Run, tmp_path: Path) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from datetime import datetime
-from typing import Any
 
 from beltwright.cli.screen import Signs
 from beltwright.cli.table import Column, Over, table
@@ -111,27 +110,6 @@ def _fitted(make_up: MakeUp) -> str:
     parts = [f"{belts.count} × " if belts.count else "", belts.marking or belts.section or "belts not known yet",
              f", {belts.make}" if belts.make else "", f", put on {belts.fitted_on}" if belts.fitted_on else ""]
     return "".join(parts)
-
-
-def history_content(tag: str, readings: Sequence[Reading]) -> dict[str, Any]:
-    """Readings for other programs."""
-    from beltwright.paper.as_json import named
-
-    def values(reading: Reading) -> dict[str, Any]:
-        content: dict[str, Any] = {}
-        for field in KINDS[reading.kind].fields:
-            if field.name in reading.values:
-                value = reading.values[field.name]
-                plain = isinstance(value, (str, bool)) or field.kind not in QUANTITIES
-                content |= {field.name: value} if plain else named(field.name, float(value), field.kind)
-        return content
-
-    return {"tag": tag, "readings": [
-        {"id": str(reading.id), "kind": reading.kind, "state": reading.state,
-         "taken_at": reading.taken_at.isoformat(), "by": reading.by, **values(reading), "typed": dict(reading.typed),
-         **({"supersedes": str(reading.supersedes), "reason": reading.reason} if reading.supersedes else {}),
-         **({"job": str(reading.job_id)} if reading.job_id else {}), **({"note": reading.note} if reading.note else {})}
-        for reading in readings]}
 
 
 def sheet_columns(kinds: Sequence[Kind], system: System) -> list[tuple[str, str, str]]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
@@ -98,25 +98,34 @@ def correct(tag: str, reading: str, values: tuple[str, ...], reason: str, where:
 @units_option
 @json_option
 def history(tag: str, kind: tuple[str, ...], everything: bool, where: str, system: str | None, as_json: bool) -> None:
-    """What was noted, fitted and done at the drive TAG, the latest last."""
-    from beltwright.cli.reading_text import history_content, history_lines
-    from beltwright.desk import record
-    from beltwright.paper.as_json import printed
+    """What was noted, fitted and done at the drive TAG, the latest last.
+
+    Then its tension as found and as left, how long each set of belts ran, and what its own readings have taught.
+    """
+    from beltwright.cli.past_text import past_content, past_lines
+    from beltwright.cli.reading_text import history_lines
+    from beltwright.desk import judge, record
+    from beltwright.paper.as_json import printed, reading_content
+    from beltwright.plant.identity import now
 
     kinds = [record.kind_named(each).name for each in kind] or None
     with opened(where) as book, book.looking():
         shown = units(system, book.settings())
         make_up = book.drive_by_tag(tag)
+        tag = make_up.drive.tag
         found = book.readings(make_up.drive_id, kinds=kinds, superseded=everything)
         make_ups = [] if kinds else book.make_ups(make_up.drive_id)
         events = [] if kinds else [(job, event) for job in book.jobs(make_up.drive_id)
                                    for event in book.events(job.id)]
         opened_jobs = [] if kinds else book.jobs(make_up.drive_id)
+        past = None if kinds else judge.past(book, tag, now=now())
     if as_json:
-        screen.show(printed(history_content(make_up.drive.tag, found)))
+        content: dict[str, Any] = {"tag": tag, "readings": [reading_content(each, tag) for each in found]}
+        screen.show(printed(content if past is None else content | past_content(past)))
         return
-    screen.show(history_lines(make_up.drive.tag, found, make_ups, opened_jobs, events, shown, screen.width(),
-                              screen.signs()))
+    width, signs = screen.width(), screen.signs()
+    screen.show([*history_lines(tag, found, make_ups, opened_jobs, events, shown, width, signs),
+                 *(() if past is None else past_lines(past, shown, width, signs))])
 
 
 @click.group(short_help="Readings by the sheet, in and out.")

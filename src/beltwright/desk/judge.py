@@ -15,6 +15,7 @@ from beltwright.bench.findings.held import Tension
 from beltwright.bench.findings.history import Held, tension_history, tension_now
 from beltwright.bench.findings.judge import Record, judge, judge_many
 from beltwright.bench.findings.noted import Choices
+from beltwright.bench.findings.sets import BeltSet, belt_sets
 from beltwright.desk.face import Book
 from beltwright.plant.drive import MakeUp
 from beltwright.plant.reading import Reading
@@ -34,6 +35,15 @@ class Judged:
         return worst(self.findings)
 
 
+@dataclass(frozen=True, slots=True)
+class Past:
+    """A drive's past: each occasion its tension was read, each set of belts, and how the tension stands now."""
+
+    held: tuple[Held, ...]
+    sets: tuple[BeltSet, ...]
+    tension: Tension | None
+
+
 def findings(book: Book, tag: str, *, now: datetime) -> tuple[Finding, ...]:
     """The findings of the drive with that tag, most urgent first."""
     with book.looking():
@@ -44,6 +54,13 @@ def history(book: Book, tag: str) -> tuple[Held, ...]:
     """The tension of the drive with that tag through the years, each time against what was fitted then."""
     with book.looking():
         return tension_history(record_of(book, tag))
+
+
+def past(book: Book, tag: str, *, now: datetime) -> Past:
+    """What the drive with that tag has been through: its tension in time, its sets of belts, what was learned."""
+    with book.looking():
+        record = record_of(book, tag)
+        return Past(tension_history(record), belt_sets(record, now=now), tension_now(record, now=now))
 
 
 def tension(book: Book, tag: str, *, now: datetime) -> Tension | None:

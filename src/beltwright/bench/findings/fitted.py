@@ -160,6 +160,14 @@ def same_parts(before: Drive, after: Drive) -> bool:
         _same_sheave(getattr(before, which), getattr(after, which)) for which in WHICH)
 
 
+def good_for(make_ups: Sequence[MakeUp], when: datetime) -> int:
+    """The fullest make-up with the parts that were on the drive at that time, by its place."""
+    at = max((at for at, make_up in enumerate(make_ups) if make_up.since <= when), default=0)
+    while at + 1 < len(make_ups) and same_parts(make_ups[at].drive, make_ups[at + 1].drive):
+        at += 1
+    return at
+
+
 def _changes(make_ups: Sequence[MakeUp]) -> dict[str, datetime]:
     """When a part was last changed for another, by the make-ups."""
     since: dict[str, datetime] = {}
