@@ -4,7 +4,7 @@ Inside Beltwright every float is coherent SI; a temperature is in degrees Celsiu
 inch or a horsepower is. Imports nothing heavier than the standard library.
 
 Sources: international inch, foot and pound, SI brochure 9th ed. (2019), table 8 and its notes; mechanical horsepower
-550 ft lbf/s; standard acceleration of fall 9.80665 m/s2.
+550 ft lbf/s; international-table BTU; standard acceleration of fall 9.80665 m/s2.
 """
 
 from __future__ import annotations
@@ -58,6 +58,10 @@ KINDS: Final[dict[str, dict[str, tuple[float, float]]]] = {
     "time": {"h": (HOUR, 0.0), "min": (MINUTE, 0.0), "s": (1.0, 0.0), "d": (DAY, 0.0),
              "year": (YEAR, 0.0)},
     "energy": {"kWh": (3.6e6, 0.0), "J": (1.0, 0.0)},
+    # what runs off within a start: read in seconds, never in hours
+    "short time": {"s": (1.0, 0.0), "min": (MINUTE, 0.0)},
+    "heat": {"kJ": (1e3, 0.0), "J": (1.0, 0.0), "BTU": (1055.05585262, 0.0)},
+    "inertia": {"kg m2": (1.0, 0.0), "lb ft2": (POUND * FOOT**2, 0.0)},
     "share": {"%": (1e-2, 0.0)},
     "hours a day": {"h/d": (HOUR / DAY, 0.0)},
     "price of energy": {"1/kWh": (1 / 3.6e6, 0.0)},
@@ -75,7 +79,8 @@ SPELLINGS: Final[dict[str, str]] = {
     "c": "degC", "°c": "degC", "degc": "degC", "f": "degF", "°f": "degF", "degf": "degF",
     "°": "deg", "degree": "deg", "degrees": "deg", "hz": "Hz", "hours": "h", "hour": "h", "hrs": "h",
     "minutes": "min", "seconds": "s", "sec": "s", "days": "d", "day": "d", "years": "year", "percent": "%",
-    "mm²": "mm2", "cm²": "cm2", "kg/m³": "kg/m3", "mpa": "MPa", "kwh": "kWh",
+    "mm²": "mm2", "cm²": "cm2", "kg/m³": "kg/m3", "kgm2": "kg m2", "kg·m²": "kg m2", "kg m²": "kg m2", "kgm²": "kg m2",
+    "lb·ft²": "lb ft2", "lb ft²": "lb ft2", "lbft2": "lb ft2", "kj": "kJ", "mpa": "MPa", "kwh": "kWh",
 }
 # a pound on a force gauge is a pound-force; on a scale it is a mass
 _FORCE_POUND: Final = {"lb": "lbf", "kg": "kgf", "#": "lbf"}
@@ -227,7 +232,8 @@ SHOWN: Final[dict[System, dict[str, Shown]]] = {
         "temperature": Shown("degC", 0), "temperature difference": Shown("K", 0), "angle": Shown("deg", 1),
         "slope": Shown("mm/m", 1), "frequency": Shown("Hz", 1), "time": Shown("h", 0), "energy": Shown("kWh", 0),
         "share": Shown("%", 1), "stiffness": Shown("N/mm", 0), "hours a day": Shown("h/d", 0), "mass": Shown("kg", 2),
-        "number": Shown("", 2), "price of energy": Shown("1/kWh", 3),
+        "number": Shown("", 2), "price of energy": Shown("1/kWh", 3), "short time": Shown("s", 1),
+        "heat": Shown("kJ", 1), "inertia": Shown("kg m2", 3),
     },
     "inch": {
         "length": Shown("in", 2), "rotation": Shown("rpm", 0), "speed": Shown("ft/min", 0), "power": Shown("hp", 2),
@@ -235,10 +241,12 @@ SHOWN: Final[dict[System, dict[str, Shown]]] = {
         "temperature": Shown("degF", 0), "temperature difference": Shown("degF", 0), "angle": Shown("deg", 1),
         "slope": Shown("in/ft", 3), "frequency": Shown("Hz", 1), "time": Shown("h", 0), "energy": Shown("kWh", 0),
         "share": Shown("%", 1), "stiffness": Shown("lbf/in", 0), "hours a day": Shown("h/d", 0), "mass": Shown("lb", 2),
-        "number": Shown("", 2), "price of energy": Shown("1/kWh", 3),
+        "number": Shown("", 2), "price of energy": Shown("1/kWh", 3), "short time": Shown("s", 1),
+        "heat": Shown("BTU", 1), "inertia": Shown("lb ft2", 2),
     },
 }
-_SIGNS: Final = {"degC": "°C", "degF": "°F", "deg": "°", "mm2": "mm²", "kg/m3": "kg/m³", "N m2": "N m²"}
+_SIGNS: Final = {"degC": "°C", "degF": "°F", "deg": "°", "mm2": "mm²", "kg/m3": "kg/m³", "N m2": "N m²",
+                 "kg m2": "kg m²", "lb ft2": "lb ft²"}
 
 
 def sign(unit: str) -> str:

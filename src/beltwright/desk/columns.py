@@ -12,11 +12,11 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from types import MappingProxyType
-from typing import Final
+from typing import Final, get_args
 
 from beltwright import units
 from beltwright.errors import UnitError
-from beltwright.plant.drive import STANDARDS
+from beltwright.plant.drive import STANDARDS, Starting, StartLoad
 
 Answer = float | int | str | bool | date
 
@@ -47,6 +47,7 @@ _INCH_TOO: Final = ("mm", "in")
 _GROUPS: Final[dict[str, tuple[str, ...]]] = {
     "length": _INCH_TOO, "power": ("kW", "hp"), "rotation": ("rpm",), "temperature": ("degC", "degF"),
     "force": ("N", "lbf"), "mass per length": ("kg/m", "lb/ft"), "angle": ("deg",), "hours a day": ("h/d",),
+    "inertia": ("kg m2", "lb ft2"), "short time": ("s",), "share": ("%",), "mass": ("kg", "lb"),
 }
 
 
@@ -140,6 +141,25 @@ COLUMNS: Final[tuple[Column, ...]] = (
            "rule along the shaft", low=0.0, high=3.0),
     Column("shaft_height", "motor.shaft_height", "length", "motor, feet to the middle of the shaft",
            "rule, from the base to the shaft's middle", low=0.02, high=1.5),
+    Column("motor_design", "motor.design", "choice", "motor, design letter", "motor plate, DESIGN or DES",
+           ("A", "B", "C", "D")),
+    Column("starting", "motor.starting", "choice", "motor, how it is started", "the starter, or ask the electrician",
+           get_args(Starting)),
+    Column("start_time", "motor.start_time", "short time", "starter, time of the ramp, or in star",
+           "as set at the starter", low=0.2, high=300.0),
+    Column("motor_inertia", "motor.inertia", "inertia", "motor, inertia of its rotor", "motor's data sheet, J or WK2",
+           low=1e-5, high=2000.0),
+    *(Column(f"{name}_torque", f"motor.{name}", "share", f"motor, {words} over full-load torque",
+             "motor's data sheet; goes before the design letter", low=0.2, high=6.0)
+      for name, words in (("locked_rotor", "locked-rotor torque"), ("pull_up", "pull-up torque"),
+                          ("breakdown", "breakdown torque"))),
+    Column("start_load", "start_load", "choice", "load that it starts against", "nearest kind", get_args(StartLoad)),
+    Column("driven_inertia", "inertia", "inertia", "driven machine, inertia at its own shaft",
+           "machine's data sheet, J or WR2", low=1e-4, high=1e6),
+    Column("wheel_diameter", "wheel_diameter", "length", "driven machine, diameter of its heavy wheel or rotor",
+           "rule or data sheet, where no inertia is known", low=0.05, high=10.0),
+    Column("wheel_mass", "wheel_mass", "mass", "driven machine, weight of that wheel", "data sheet or hoist scale",
+           low=0.1, high=1e5),
     Column("note", "note", "text", "anything else", ""),
 )
 

@@ -22,6 +22,10 @@ Base = Literal["slide rails", "fixed", "pivoted", "sprung"]
 DriverClass = Literal["normal torque", "high torque"]
 Rotation = Literal["clockwise", "anticlockwise"]
 Bearing = Literal["ball", "roller"]
+Design = Literal["A", "B", "C", "D"]
+Starting = Literal["straight on the line", "star-delta", "soft starter", "frequency drive"]
+StartLoad = Literal["fan", "centrifugal pump", "piston pump or compressor", "conveyor", "crusher, started empty",
+                    "mill, started empty", "steady torque"]
 # whose lengths and grooves the marking follows; never guessed from another
 Standard = Literal["rma", "din", "is", "iso"]
 
@@ -93,6 +97,9 @@ class Motor:
     foot_spread: between the front and back feet, along the shaft [m]; foot_width: across [m];
     foot_reach: from the front feet to the middle of the sheave, along the shaft [m]
     shaft_height: from the feet to the middle of the shaft [m]
+    design:       NEMA design letter; inertia: of its rotor [kg m2]
+    locked_rotor, pull_up, breakdown: torque held still, least on the way up, greatest, each over full-load torque [-]
+    starting:     how it is started; start_time: ramp, or time in star [s]
     """
 
     power: float | None = None
@@ -103,6 +110,13 @@ class Motor:
     foot_width: float | None = None
     foot_reach: float | None = None
     shaft_height: float | None = None
+    design: Design | None = None
+    inertia: float | None = None
+    locked_rotor: float | None = None
+    pull_up: float | None = None
+    breakdown: float | None = None
+    starting: Starting | None = None
+    start_time: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +133,9 @@ class Drive:
     slack_off, take_up: travel the base has towards and away from the driven shaft [m]
     room:         room temperature [degC]
     needed_power: what the machine really takes, when measured [W]
+    start_load:   what kind of load it starts against
+    inertia:      of the driven machine at its own shaft [kg m2]; or of its wheel, by wheel_diameter [m] and
+                  wheel_mass [kg]
     """
 
     tag: str
@@ -142,6 +159,10 @@ class Drive:
     incline: float | None = None
     rotation: Rotation | None = None
     room: float | None = None
+    start_load: StartLoad | None = None
+    inertia: float | None = None
+    wheel_diameter: float | None = None
+    wheel_mass: float | None = None
     note: str = ""
     typed: Mapping[str, str] = field(default_factory=dict)
 

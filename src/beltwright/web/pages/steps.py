@@ -51,6 +51,10 @@ _ASKED: Final = (
          ("centre", "slack_off", "take_up"), ("base", "shafts", "incline")),
     Step("running", "What it turns, and how", "Ask the operator; take speeds from outside the guard.",
          ("service", "running", "driven_speed"), ("rotation", "room", "ratio", "service_factor", "needed_power")),
+    Step("start", "How it starts", "Only to work out whether it slips and squeals at the start. Leave it out when in "
+         "doubt.", ("motor_design", "starting", "start_load"),
+         ("start_time", "driven_inertia", "wheel_diameter", "wheel_mass", "motor_inertia", "locked_rotor_torque",
+          "pull_up_torque", "breakdown_torque")),
     Step("shafts", "Shafts, bearings, feet", "Only for the load on the bearings and for shims under the feet. Leave it "
          "out when in doubt.", (), _SHAFTS),
 )
