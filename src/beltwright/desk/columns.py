@@ -160,6 +160,16 @@ COLUMNS: Final[tuple[Column, ...]] = (
            "rule or data sheet, where no inertia is known", low=0.05, high=10.0),
     Column("wheel_mass", "wheel_mass", "mass", "driven machine, weight of that wheel", "data sheet or hoist scale",
            low=0.1, high=1e5),
+    Column("motor_lowest_speed", "motor.lowest_speed", "rotation", "motor of variable speed, lowest it is run at",
+           "as set at the frequency drive", low=0.5, high=1300.0),
+    Column("motor_highest_speed", "motor.highest_speed", "rotation", "motor of variable speed, highest it is run at",
+           "as set at the frequency drive", low=0.5, high=1300.0),
+    *(Column(f"{which}_pulses", f"{which}_pulses", "number", f"{which} machine, pushes in one turn of its shaft",
+             look, low=0.5, high=200.0)
+      for which, look in (("driver", "an engine: its cylinders, half of them for a four-stroke; a motor: leave it out"),
+                          ("driven", "count blades, vanes, beaters, or cylinders times their strokes"))),
+    Column("pulsation", "pulsation", "share", "swing of the torque to either side of its mean",
+           "machine's papers, or a load recorder: half of highest less lowest, over the mean", low=0.0, high=3.0),
     Column("note", "note", "text", "anything else", ""),
 )
 

@@ -100,6 +100,7 @@ class Motor:
     design:       NEMA design letter; inertia: of its rotor [kg m2]
     locked_rotor, pull_up, breakdown: torque held still, least on the way up, greatest, each over full-load torque [-]
     starting:     how it is started; start_time: ramp, or time in star [s]
+    lowest_speed, highest_speed: between which a motor of variable speed is run [rad/s]
     """
 
     power: float | None = None
@@ -117,6 +118,8 @@ class Motor:
     breakdown: float | None = None
     starting: Starting | None = None
     start_time: float | None = None
+    lowest_speed: float | None = None
+    highest_speed: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +139,8 @@ class Drive:
     start_load:   what kind of load it starts against
     inertia:      of the driven machine at its own shaft [kg m2]; or of its wheel, by wheel_diameter [m] and
                   wheel_mass [kg]
+    driver_pulses, driven_pulses: pushes a turn of each machine's shaft: blades, vanes, cylinders, beats
+    pulsation:    how far the torque swings to either side of its mean, as a share of it
     """
 
     tag: str
@@ -163,6 +168,9 @@ class Drive:
     inertia: float | None = None
     wheel_diameter: float | None = None
     wheel_mass: float | None = None
+    driver_pulses: float | None = None
+    driven_pulses: float | None = None
+    pulsation: float | None = None
     note: str = ""
     typed: Mapping[str, str] = field(default_factory=dict)
 

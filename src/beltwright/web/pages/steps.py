@@ -55,6 +55,9 @@ _ASKED: Final = (
          "doubt.", ("motor_design", "starting", "start_load"),
          ("start_time", "driven_inertia", "wheel_diameter", "wheel_mass", "motor_inertia", "locked_rotor_torque",
           "pull_up_torque", "breakdown_torque")),
+    Step("whip", "What shakes the belts", "Only to work out whether a span swings in step with what shakes it. Leave "
+         "it out when in doubt.", ("driven_pulses", "pulsation"),
+         ("driver_pulses", "motor_lowest_speed", "motor_highest_speed")),
     Step("shafts", "Shafts, bearings, feet", "Only for the load on the bearings and for shims under the feet. Leave it "
          "out when in doubt.", (), _SHAFTS),
 )
