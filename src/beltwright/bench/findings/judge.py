@@ -24,6 +24,7 @@ from beltwright.bench.findings.grooves import on_grooves
 from beltwright.bench.findings.heat import on_heat
 from beltwright.bench.findings.held import Tension, asked, tensions, trimmed
 from beltwright.bench.findings.joins import joined
+from beltwright.bench.findings.note_mass import NoteMass, Pair, learn, on_note_mass, pairs_of, with_learned
 from beltwright.bench.findings.noted import NONE, Asked, ByKind, Case, Choices, by_kind
 from beltwright.bench.findings.runout import on_runout
 from beltwright.bench.findings.seen import on_seen
@@ -54,6 +55,7 @@ class _Waiting:
     fitted: Fitted
     noted: ByKind
     asked: Asked | None
+    pairs: Sequence[Pair] = ()
 
 
 def judge(record: Record, *, now: datetime, choices: Choices | None = None) -> tuple[Finding, ...]:
@@ -90,19 +92,20 @@ def _waiting(record: Record) -> _Waiting:
     noted = by_kind(record.readings)
     on = fitted(record.make_ups, record.jobs, noted.get("hours", NONE), noted.get("motor move", NONE))
     asks = asked(noted, on)
-    return _Waiting(record.make_ups, on, trimmed(noted, asks), asks)
+    return _Waiting(record.make_ups, on, trimmed(noted, asks), asks, pairs_of(noted, on))
 
 
 def _judge(some: Sequence[_Waiting], numbers: Sequence[Targets], now: datetime,
            choices: Choices) -> list[tuple[Finding, ...]]:
-    cases = [Case(targets, each.fitted, each.noted, each.asked, now, choices)
-             for each, targets in zip(some, numbers, strict=True)]
+    learned = learn([(targets, each.pairs) for each, targets in zip(some, numbers, strict=True)])
+    cases = [Case(with_learned(targets, found), each.fitted, each.noted, each.asked, now, choices)
+             for each, targets, found in zip(some, numbers, learned, strict=True)]
     return [_findings(*each) for each in zip(cases, tensions(cases), alignments(cases), slips(cases), standings(cases),
-                                             strict=True)]
+                                             learned, strict=True)]
 
 
 def _findings(case: Case, tension: Tension | None, aligned: Aligned | None, slipped: Slipped | None,
-              standing: Sequence[Due]) -> tuple[Finding, ...]:
+              standing: Sequence[Due], learned: NoteMass | None) -> tuple[Finding, ...]:
     stopped = laid_up(case)
     set_at = _set_at(tension)
     found = [*stopped, *on_grooves(case), *on_set(case), *on_slip(case, slipped, set_at),
@@ -110,7 +113,8 @@ def _findings(case: Case, tension: Tension | None, aligned: Aligned | None, slip
              *on_seen(case, chance_of_slack(tension), _sound_since(tension)), *on_runout(case)]
     # relaxed belts are slack on purpose, and nothing falls due on a drive that stands still
     if not stopped:
-        found += [*on_tension(case, tension), *on_alignment(case, aligned), *on_due(case, tension, standing)]
+        found += [*on_tension(case, tension), *on_note_mass(learned), *on_alignment(case, aligned),
+                  *on_due(case, tension, standing)]
     return in_order(joined(found)) if found else (_sound(case, tension, aligned),)
 
 

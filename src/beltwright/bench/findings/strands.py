@@ -19,8 +19,8 @@ import numpy.typing as npt
 from beltwright.bench.findings.noted import in_time
 from beltwright.bench.findings.targets import Targets
 from beltwright.mechanics.deflection import STEEPEST, force_tells, mark_deflection, tension_from_force
-from beltwright.mechanics.frequency import tension_from_frequency
-from beltwright.mechanics.uncertainty import combined, force_spread, frequency_spread, instrument_uncertainty
+from beltwright.mechanics.stiff_ends import spread_with_ends, stretch_tells, tension_with_ends
+from beltwright.mechanics.uncertainty import combined, force_spread, instrument_uncertainty
 from beltwright.plant.reading import FORCE_GAUGES, Reading
 
 Array = npt.NDArray[np.float64]
@@ -28,6 +28,8 @@ Array = npt.NDArray[np.float64]
 _USUAL_GAUGE: Final = FORCE_GAUGES[0]
 _GAUGES: Final = {gauge: code for code, gauge in enumerate(FORCE_GAUGES)}
 _NO_NUMBER: Final = float("nan")
+# under which a heard note keeps the stretch of its partials
+STRETCH: Final = "stretch"
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +114,8 @@ def _put_down(targets: Targets, found: Sequence[Occasion], forces: _Rows, notes:
             elif not is_force and mass is not None:
                 row = len(notes)
                 notes.append((float(values["frequency"]), float(values.get("uncertainty", 0.0)), free,
-                              span_spread if own_span is None else _NO_NUMBER, mass, mass_spread))
+                              span_spread if own_span is None else _NO_NUMBER, mass, mass_spread,
+                              stretch_of(reading) if reading.extra else 0.0))
             these.append((belt, reading, row, is_force))
         places.append(these)
     return places
@@ -148,13 +151,22 @@ def _of_forces(rows: _Rows) -> _Columns:
 def _of_notes(rows: _Rows) -> _Columns:
     if not rows:
         return [], [], []
-    frequency, uncertainty, span, span_spread, mass, mass_spread = np.array(rows).T
+    frequency, uncertainty, span, span_spread, mass, mass_spread, stretch = np.array(rows).T
     span_spread = np.where(np.isnan(span_spread), instrument_uncertainty("tape over the span", span), span_spread)
     uncertainty = np.where(uncertainty > 0.0, uncertainty, instrument_uncertainty("phone note", frequency))
-    tension = tension_from_frequency(frequency, span, mass)
-    spread = frequency_spread(frequency, span, mass, frequency_uncertainty=uncertainty, span_uncertainty=span_spread,
-                              mass_uncertainty=mass_spread).parts
-    return _plain(tension, spread["frequency"], combined([spread["span"], spread["mass"]]))
+    tension = tension_with_ends(frequency, span, mass, stretch)
+    spread = spread_with_ends(frequency, span, mass, stretch, frequency_uncertainty=uncertainty,
+                              span_uncertainty=span_spread, mass_uncertainty=mass_spread).parts
+    return _plain(tension, spread["frequency"], combined([spread["span"], spread["mass"], spread["ends"]]))
+
+
+def stretch_of(reading: Reading) -> float:
+    """How far the partials of a note were heard to stretch; nought where it was not heard or tells nothing."""
+    try:
+        stretch = float(reading.extra.get(STRETCH, "0"))
+    except ValueError:
+        return 0.0
+    return stretch if bool(stretch_tells(stretch)) else 0.0
 
 
 def _plain(*columns: object) -> _Columns:
