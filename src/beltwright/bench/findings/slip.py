@@ -12,6 +12,7 @@ from functools import cache
 from typing import Final, cast
 
 import numpy as np
+import numpy.typing as npt
 
 from beltwright.bench.figure import Put, Said, say
 from beltwright.bench.findings.finding import Finding, Urgency, behind
@@ -21,6 +22,8 @@ from beltwright.mechanics import slip
 from beltwright.mechanics.uncertainty import bound_uncertainty, instrument_uncertainty, resolution_uncertainty, shares
 from beltwright.plant.reading import Reading
 from beltwright.tables import load
+
+Array = npt.NDArray[np.float64]
 
 LIKELIER: Final = 0.5
 # slip at which belts burn within hours: what a stalled or nearly stalled drive shows
@@ -63,14 +66,7 @@ def slips(cases: Sequence[Case]) -> list[Slipped | None]:
         at.append((place, speeds))
     if not rows:
         return found
-    first, second, driver, driven, driver_spread, driven_spread, step = np.array(rows).T
-    value = slip.measured_slip(first, second, driver, driven)
-    # a finest step noted goes before what such instruments usually do
-    own = np.hypot(resolution_uncertainty(step), bound_uncertainty(step / 2))
-    doubts = [np.where(step > 0.0, own, instrument_uncertainty("optical tachometer", turn)) for turn in (first, second)]
-    doubt = slip.slip_spread(first, second, driver, driven, driver_rotation_uncertainty=doubts[0],
-                             driven_rotation_uncertainty=doubts[1], driver_uncertainty=driver_spread,
-                             driven_uncertainty=driven_spread).uncertainty
+    value, doubt = slip_by(*np.array(rows).T)
     over = [np.asarray(shares(value, doubt, -1e3, passed).above).tolist() for passed in (
         limit("normal", "high_pct"), limit("retension", "low_pct"))]
     true = np.asarray(slip.believable(value, doubt)).tolist()
@@ -78,6 +74,19 @@ def slips(cases: Sequence[Case]) -> list[Slipped | None]:
             doubt).tolist(), true, *over, strict=True):
         found[place] = Slipped(speeds, each, spread, holds, creep, much)
     return found
+
+
+def slip_by(first: Array, second: Array, driver: Array, driven: Array, driver_spread: Array, driven_spread: Array,
+            step: Array) -> tuple[Array, Array]:
+    """Slip and its standard uncertainty by two speeds, two pitch diameters with theirs, and the finest step noted."""
+    value = slip.measured_slip(first, second, driver, driven)
+    # a finest step noted goes before what such instruments usually do
+    own = np.hypot(resolution_uncertainty(step), bound_uncertainty(step / 2))
+    doubts = [np.where(step > 0.0, own, instrument_uncertainty("optical tachometer", turn)) for turn in (first, second)]
+    spread = slip.slip_spread(first, second, driver, driven, driver_rotation_uncertainty=doubts[0],
+                              driven_rotation_uncertainty=doubts[1], driver_uncertainty=driver_spread,
+                              driven_uncertainty=driven_spread).uncertainty
+    return np.asarray(value), np.asarray(spread)
 
 
 def _speeds(case: Case) -> Sequence[Reading]:
