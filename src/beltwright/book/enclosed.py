@@ -1,4 +1,4 @@
-"""Photos and sound clips kept beside a book, in a folder of its name: each a file named by its own SHA-256.
+"""Photos and sound clips kept in a book, each under its own SHA-256: in its backup and its export they are, too.
 
 The same file handed in twice is one file; one that was cut or changed on the way does not have its name and is refused
 whole. What a file is, is told by its first bytes, never by its name. Knows no reading: those name the files they have.
@@ -6,71 +6,51 @@ whole. What a file is, is told by its first bytes, never by its name. Knows no r
 
 from __future__ import annotations
 
-import errno
 import hashlib
-import os
 import re
-import tempfile
-from contextlib import suppress
-from pathlib import Path
+from datetime import datetime
 from typing import Final
 
-from beltwright.errors import BookError, BookFull, BookReadOnly, InputError, Unknown
+from beltwright.book.databases import Connection
+from beltwright.errors import InputError, Unknown
 
 LARGEST_PHOTO: Final = 12 * 1024 * 1024    # bytes
 LARGEST_CLIP: Final = 24 * 1024 * 1024
 # kinds by their ends: those whose bytes are a picture, and what browsers record
-PICTURES: Final = {"jpg": "image/jpeg", "png": "image/png", "webp": "image/webp"}
+PICTURES: Final = {"jpg": "image/jpeg", "png": "image/png", "webp": "image/webp", "heic": "image/heic"}
 CLIPS: Final = {"wav": "audio/wav", "flac": "audio/flac", "ogg": "audio/ogg", "webm": "audio/webm", "m4a": "audio/mp4",
                 "mp3": "audio/mpeg"}
+# what phones call their own pictures (ISO/IEC 23008-12); no browser but theirs shows one, so it is kept to be fetched
+_HEIC: Final = (b"heic", b"heix", b"mif1", b"heim", b"heis")
 _NAME: Final = re.compile(rf"([0-9a-f]{{64}})\.({'|'.join((*PICTURES, *CLIPS))})")
 
 
-class Enclosed:
-    """The folder beside a book; without one (a book on a server) nothing can be enclosed."""
+def keep(connection: Connection, name: str, data: bytes, at: datetime) -> bool:
+    """Keep a file under the name it must have; True when it was new.
 
-    def __init__(self, folder: Path | None) -> None:
-        self.folder = folder
-
-    def has(self, name: str) -> bool:
-        """Whether a file of that name is here, whole."""
-        return self.folder is not None and _NAME.fullmatch(name) is not None and self._path(name).is_file()
-
-    def keep(self, name: str, data: bytes) -> bool:
-        """Keep a file under the name it must have; True when it was new. On return it is on the disk.
-
-        errors: `InputError` for a name or kind not taken, a file too large, or one that is not what its name says;
-                `BookError` when it cannot be written
-        """
-        if self.folder is None:
-            raise BookError("this book is on a server and has no folder for photos and clips")
-        must_be_good(name, data)
-        path = self._path(name)
-        if path.is_file():
-            return False
-        try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            _write(path, data)
-        except OSError as problem:
-            if problem.errno in (errno.ENOSPC, errno.EDQUOT):
-                raise BookFull(f"{self.folder}: the disk has no room left for photos and clips") from None
-            raise BookReadOnly(f"{self.folder}: {problem.strerror}") from None
-        return True
-
-    def read(self, name: str) -> bytes:
-        """A file; `Unknown` when it is not here."""
-        if not self.has(name):
-            raise Unknown(f"no photo or clip {name[:80]!r} beside this book")
-        return self._path(name).read_bytes()
-
-    def _path(self, name: str) -> Path:
-        assert self.folder is not None
-        return self.folder / name[:2] / name
+    errors: `InputError` for a name or kind not taken, a file too large, or one that is not what its name says
+    """
+    must_be_good(name, data)
+    return connection.do("INSERT INTO enclosed (name, kept_at, data) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
+                         name, at, data) == 1
 
 
-def beside(book: Path | None) -> Enclosed:
-    """The folder of a book: its name with `.files` behind."""
-    return Enclosed(None if book is None else book.with_name(f"{book.name}.files"))
+def has(connection: Connection, name: str) -> bool:
+    """Whether a file of that name is here, whole."""
+    return _NAME.fullmatch(name) is not None and bool(connection.ask("SELECT 1 FROM enclosed WHERE name = ?", name))
+
+
+def read(connection: Connection, name: str) -> bytes:
+    """A file; `Unknown` when it is not here."""
+    found = connection.ask("SELECT data FROM enclosed WHERE name = ?", name) if _NAME.fullmatch(name) else []
+    if not found:
+        raise Unknown(f"no photo or clip {name[:80]!r} in this book")
+    return bytes(found[0][0])
+
+
+def names(connection: Connection) -> list[str]:
+    """The name of every file, in the order in which they were kept."""
+    return [row[0] for row in connection.ask("SELECT name FROM enclosed ORDER BY kept_at, name")]
 
 
 def must_be_good(name: str, data: bytes) -> None:
@@ -106,28 +86,14 @@ def kind_of(data: bytes) -> str:
             return kind
     if data[:4] in (b"RIFF", b"RF64") and data[8:12] == b"WAVE":
         return "wav"
-    if data[4:8] == b"ftyp" and data[8:11] not in (b"hei", b"mif", b"avi"):
-        return "m4a"
+    if data[4:8] == b"ftyp":
+        brand = data[8:12]
+        if brand in _HEIC:
+            return "heic"
+        if brand[:3] not in (b"hei", b"hev", b"mif", b"msf", b"avi"):
+            return "m4a"
     if len(data) > 2 and data[0] == 0xFF and data[1] & 0xE0 == 0xE0:
         return "mp3"
-    raise InputError("a photo (JPEG, PNG, WebP) or a clip (WAV, FLAC, Ogg, WebM, M4A, MP3) is taken; this is neither")
+    raise InputError("a photo (JPEG, PNG, WebP, HEIC) or a clip (WAV, FLAC, Ogg, WebM, M4A, MP3) is taken; this is "
+                     "neither")
 
-
-def _write(path: Path, data: bytes) -> None:
-    """All of it or nothing, on the disk before it has its name."""
-    handle, part = tempfile.mkstemp(dir=path.parent, prefix=".part-")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(part).replace(path)
-    except BaseException:
-        with suppress(OSError):
-            Path(part).unlink()
-        raise
-    directory = os.open(path.parent, os.O_RDONLY)
-    try:
-        os.fsync(directory)
-    finally:
-        os.close(directory)

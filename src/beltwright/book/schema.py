@@ -134,3 +134,11 @@ readings: Final = Table(
           sqlite_where=text("supersedes IS NOT NULL"), postgresql_where=text("supersedes IS NOT NULL")),
     sqlite_with_rowid=False,
 )
+
+# photos and clips, each under its SHA-256 and its kind
+enclosed: Final = Table(
+    "enclosed", metadata,
+    Column("name", String(72), primary_key=True),
+    Column("kept_at", UTC, nullable=False),
+    Column("data", LargeBinary, nullable=False),
+)

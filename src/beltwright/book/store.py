@@ -17,11 +17,12 @@ from types import TracebackType
 from typing import Self
 from uuid import UUID
 
-from beltwright.book import choices, drives, faults, jobs
+from beltwright.book import choices, drives, enclosed, faults, jobs
 from beltwright.book import readings as readings_table
 from beltwright.book.databases import Connection, Database
 from beltwright.errors import BookDamaged, BookReadOnly
 from beltwright.plant.drive import MakeUp
+from beltwright.plant.identity import now
 from beltwright.plant.job import Event, Job
 from beltwright.plant.reading import Reading
 from beltwright.plant.settings import Settings
@@ -222,6 +223,28 @@ class Store:
         """Each drive that has jobs, one drive at a time."""
         with self.at_rest() as connection:
             yield from jobs.of_plant(connection)
+
+    # photos and clips, by the names that readings give them
+
+    def keep_file(self, name: str, data: bytes) -> bool:
+        """Keep a photo or clip; True when it was new."""
+        with self.at_work() as connection:
+            return enclosed.keep(connection, name, data, now())
+
+    def has_file(self, name: str) -> bool:
+        """Whether a photo or clip of that name is here, whole."""
+        with self.at_rest() as connection:
+            return enclosed.has(connection, name)
+
+    def file(self, name: str) -> bytes:
+        """A photo or clip."""
+        with self.at_rest() as connection:
+            return enclosed.read(connection, name)
+
+    def file_names(self) -> list[str]:
+        """The name of every photo and clip."""
+        with self.at_rest() as connection:
+            return enclosed.names(connection)
 
     # facts one after the other, as they were recorded: for `transfer`
 

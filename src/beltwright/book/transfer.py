@@ -8,8 +8,11 @@ there and changes nothing else: twice is as good as once. All or none is kept.
 from __future__ import annotations
 
 import json
+from base64 import b64decode, b64encode
+from binascii import Error as NoBase64
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from itertools import groupby
 from typing import Any, Final, TextIO
 
@@ -24,9 +27,19 @@ from beltwright.plant.reading import Reading
 
 _FORMAT: Final = "beltwright book"
 _UNITS: Final = "SI: m, kg, s, N, W, rad, rad/s, Hz; temperatures in degrees Celsius"
+
+
+@dataclass(frozen=True, slots=True)
+class File:
+    """A photo or clip as a line holds it."""
+
+    name: str
+    base64: str
+
+
 # the word for a fact -> its record; in the order in which they must be taken in
 _FACTS: Final[Mapping[str, type[Any]]] = {
-    "settings": Chosen, "make-up": MakeUp, "job": Job, "reading": Reading, "event": Event}
+    "settings": Chosen, "make-up": MakeUp, "job": Job, "photo or clip": File, "reading": Reading, "event": Event}
 
 
 def export(store: Store, out: TextIO) -> int:
@@ -69,6 +82,7 @@ def _every_fact(store: Store) -> Iterator[tuple[str, Iterable[Any]]]:
     yield "settings", store.choices_recorded()
     yield "make-up", store.make_ups_recorded()
     yield "job", store.jobs()
+    yield "photo or clip", (File(name, b64encode(store.file(name)).decode()) for name in store.file_names())
     yield "reading", (reading for _, some in store.readings_of_plant(superseded=True) for reading in some)
     yield "event", store.events_recorded()
 
@@ -78,6 +92,7 @@ def _adders(store: Store) -> dict[str, Callable[[Iterator[Any]], int]]:
         "settings": lambda chosen: _add_choices(store, list(chosen)),
         "make-up": store.add_make_ups,
         "job": lambda jobs: sum(map(store.open_job, jobs)),
+        "photo or clip": lambda files: sum(store.keep_file(file.name, _bytes(file)) for file in files),
         "reading": store.note_many,
         "event": lambda events: sum(map(store.add_event, events)),
     }
@@ -88,6 +103,13 @@ def _add_choices(store: Store, chosen: list[Chosen]) -> int:
     if ours.isdisjoint(choice.id for choice in chosen) and (store.drives() or store.jobs()):
         raise Refused(f"{store.where} is another plant's book and holds drives: take the export into an empty book")
     return sum(map(store.add_choice, chosen))
+
+
+def _bytes(file: File) -> bytes:
+    try:
+        return b64decode(file.base64, validate=True)
+    except NoBase64:
+        raise InputError(f"the photo or clip {file.name[:80]} was changed on the way") from None
 
 
 def _read(lines: Iterable[str]) -> Iterator[tuple[int, str, dict[str, Any]]]:

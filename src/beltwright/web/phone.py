@@ -18,7 +18,7 @@ from starlette.concurrency import run_in_threadpool
 
 from beltwright.bench.card import METHOD
 from beltwright.bench.carried import order_of_work
-from beltwright.book.enclosed import CLIPS, PICTURES, beside, must_be_good
+from beltwright.book.enclosed import CLIPS, PICTURES, must_be_good
 from beltwright.desk import sync
 from beltwright.desk.clips import decode
 from beltwright.desk.jobs import Standing, standing
@@ -51,7 +51,7 @@ async def hand_in(at: At, request: Request) -> JSONResponse:
 def _handed_in(at: Visit, handful: sync.Handful) -> dict[str, Any]:
     only_by = None if gate.door_of(at.request).alone else at.person.name
     moment = now()
-    answers = sync.hand_in(at.book, handful, now=moment, only_by=only_by, has_file=beside(at.book.database.path).has)
+    answers = sync.hand_in(at.book, handful, now=moment, only_by=only_by, has_file=at.book.has_file)
     return {"now": moment.isoformat(), "method": METHOD, "clock": answers.clock,
             "clock_ahead_s": answers.ahead.total_seconds(),
             "facts": [{"id": answer.id, "became": answer.became, "reason": answer.reason,
@@ -68,17 +68,17 @@ async def keep_file(at: At, name: str, request: Request) -> JSONResponse:
 
 
 def enclose(at: Visit, name: str, data: bytes) -> bool:
-    """Keep a file beside the book; a clip only when it can be read and is not too long."""
+    """Keep a file in the book; a clip only when it can be read and is not too long."""
     must_be_good(name, data)
     if name.rpartition(".")[2] in CLIPS:
         decode(data)
-    return beside(at.book.database.path).keep(name, data)
+    return at.book.keep_file(name, data)
 
 
 @router.get("/files/{name}", name="file")
 def file(at: At, name: str) -> Response:
     """A photo or clip, as it was handed in."""
-    data = beside(at.book.database.path).read(name)
+    data = at.book.file(name)
     return Response(data, media_type=_KINDS[name.rpartition(".")[2]], headers={
         "Cache-Control": "private, max-age=31536000, immutable", "Content-Disposition": "inline"})
 

@@ -23,7 +23,7 @@ from starlette.datastructures import FormData, UploadFile
 from beltwright import units
 from beltwright.bench import carried
 from beltwright.bench.card import Card, make_card
-from beltwright.book.enclosed import beside, name_of
+from beltwright.book.enclosed import PICTURES, name_of
 from beltwright.desk import record
 from beltwright.desk.clips import decode
 from beltwright.errors import BeltwrightError, InputError, SheetError, Unknown
@@ -264,9 +264,9 @@ def _enclose(at: Visit, files: Sequence[bytes]) -> list[str]:
     names = []
     for data in files:
         name = name_of(data)
-        if not name.endswith((".jpg", ".png", ".webp")):
+        if name.rpartition(".")[2] not in PICTURES:
             decode(data)
-        beside(at.book.database.path).keep(name, data)
+        at.book.keep_file(name, data)
         names.append(name)
     return names
 
