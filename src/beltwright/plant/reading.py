@@ -13,6 +13,8 @@ from types import MappingProxyType
 from typing import Final, Literal
 from uuid import UUID
 
+from beltwright.plant.trouble import ANSWERS, CAUSES, DEAD_LOOKS, SIGNS, VERDICTS
+
 State = Literal["as found", "as left", "running", "in between"]
 Value = float | int | str | bool
 
@@ -74,6 +76,8 @@ TURNED: Final[tuple[str, ...]] = ("neither", "both", "driver", "driven")
 
 # rows of the table `instruments`: what each is good for
 FORCE_GAUGES: Final[tuple[str, ...]] = ("plunger force gauge", "spring scale", "digital force gauge")
+
+PARTS: Final[tuple[str, ...]] = ("belts", "sheave", "bushing or key", "bearing", "bolts", "guard part", "other")
 
 SEEN: Final[tuple[str, ...]] = (
     "cracked", "frayed", "swollen", "glazed", "turned over", "oil or grease", "caked dirt", "missing belt",
@@ -172,7 +176,28 @@ KINDS: Final[Mapping[str, Kind]] = MappingProxyType({kind.name: kind for kind in
     Kind("hours", "Running hours since the belts were fitted", False, (
         Field("hours", "running hours", "time", low=0, high=1e9),
     )),
+    Kind("part", "A part used", False, (
+        Field("part", "which part", "choice", PARTS),
+        Field("what", "what is printed on it: marking, make, lot", "text"),
+        Field("count", "how many", "count", required=False, low=1, high=1000),
+    )),
     Kind("power", "Power the motor takes", False, (
         Field("power", "power", "power", low=1, high=1e8),
+    )),
+    Kind("answer", "Answer to a question on why it fails", False, (
+        Field("sign", "which sign", "choice", SIGNS),
+        Field("answer", "is it there", "choice", ANSWERS),
+    )),
+    Kind("cause", "Cause of trouble confirmed, ruled out or cured", False, (
+        Field("cause", "which cause, if it is known", "choice", CAUSES, required=False),
+        Field("verdict", "what became of it", "choice", VERDICTS),
+        Field("proof", "the reading or sight that proves it", "text", required=False),
+    )),
+    Kind("belts failed", "Belts failed", False, (
+        Field("count", "how many belts", "count", low=1, high=40),
+        Field("hours", "running hours since they were fitted", "time", required=False, low=0, high=1e9),
+        Field("look", "how the worst of them looks", "choice", DEAD_LOOKS, required=False),
+        Field("look_too", "what else shows on it", "choice", DEAD_LOOKS, required=False),
+        Field("cause", "what it was put down to", "choice", CAUSES, required=False),
     )),
 )})
