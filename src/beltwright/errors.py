@@ -23,12 +23,19 @@ code or an HTTP status; each edge translates once. This module imports nothing o
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 
 class BeltwrightError(Exception):
-    """Anything Beltwright refuses, with a message fit to be shown to the person as it stands."""
+    """Anything Beltwright refuses, with a message fit to be shown to the person as it stands.
+
+    accepted: where the message lists what would be taken, the same for programs to choose from
+    """
+
+    def __init__(self, message: str = "", *, accepted: Iterable[str] = ()) -> None:
+        super().__init__(message)
+        self.accepted = tuple(accepted)
 
 
 class InputError(BeltwrightError):
@@ -47,6 +54,7 @@ class Cell:
     column: str
     typed: str
     problem: str
+    accepted: tuple[str, ...] = ()
 
     def __str__(self) -> str:
         return f"row {self.row}, {self.column}: {self.typed!r}: {self.problem}"
