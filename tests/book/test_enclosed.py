@@ -37,6 +37,15 @@ def test_a_photo_handed_in_twice_is_one_and_comes_back_as_it_was(book: Store, wh
     assert book.file_names() == [name]
 
 
+def test_what_was_deleted_is_gone_and_nothing_else(book: Store) -> None:
+    for data in (JPEG, M4A):
+        book.keep_file(name_of(data), data)
+    assert book.drop_file(name_of(JPEG))
+    assert not book.drop_file(name_of(JPEG))
+    assert not book.drop_file("../../etc/passwd")
+    assert book.file_names() == [name_of(M4A)]
+
+
 def test_what_is_not_what_its_name_says_is_not_kept(book: Store) -> None:
     other = hashlib.sha256(b"another").hexdigest()
     for name, data in ((name_of(JPEG), JPEG[:-1]), (f"{other}.jpg", JPEG), (name_of(JPEG).replace("jpg", "png"), JPEG),

@@ -19,7 +19,7 @@ LARGEST_CLIP: Final = 24 * 1024 * 1024
 # kinds by their ends: those whose bytes are a picture, and what browsers record
 PICTURES: Final = {"jpg": "image/jpeg", "png": "image/png", "webp": "image/webp", "heic": "image/heic"}
 CLIPS: Final = {"wav": "audio/wav", "flac": "audio/flac", "ogg": "audio/ogg", "webm": "audio/webm", "m4a": "audio/mp4",
-                "mp3": "audio/mpeg"}
+                "mp3": "audio/mpeg", "caf": "audio/x-caf"}
 # what phones call their own pictures (ISO/IEC 23008-12); no browser but theirs shows one, so it is kept to be fetched
 _HEIC: Final = (b"heic", b"heix", b"mif1", b"heim", b"heis")
 _NAME: Final = re.compile(rf"([0-9a-f]{{64}})\.({'|'.join((*PICTURES, *CLIPS))})")
@@ -46,6 +46,11 @@ def read(connection: Connection, name: str) -> bytes:
     if not found:
         raise Unknown(f"no photo or clip {name[:80]!r} in this book")
     return bytes(found[0][0])
+
+
+def drop(connection: Connection, name: str) -> bool:
+    """Delete a file; True when it was here. Who did it and why stands in the readings that had it."""
+    return _NAME.fullmatch(name) is not None and connection.do("DELETE FROM enclosed WHERE name = ?", name) == 1
 
 
 def names(connection: Connection) -> list[str]:
@@ -81,7 +86,8 @@ def kind_of(data: bytes) -> str:
         return "png"
     if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
         return "webp"
-    for start, kind in ((b"fLaC", "flac"), (b"OggS", "ogg"), (b"\x1a\x45\xdf\xa3", "webm"), (b"ID3", "mp3")):
+    for start, kind in ((b"fLaC", "flac"), (b"OggS", "ogg"), (b"\x1a\x45\xdf\xa3", "webm"), (b"ID3", "mp3"),
+                        (b"caff", "caf")):
         if data.startswith(start):
             return kind
     if data[:4] in (b"RIFF", b"RF64") and data[8:12] == b"WAVE":
@@ -94,6 +100,6 @@ def kind_of(data: bytes) -> str:
             return "m4a"
     if len(data) > 2 and data[0] == 0xFF and data[1] & 0xE0 == 0xE0:
         return "mp3"
-    raise InputError("a photo (JPEG, PNG, WebP, HEIC) or a clip (WAV, FLAC, Ogg, WebM, M4A, MP3) is taken; this is "
+    raise InputError("a photo (JPEG, PNG, WebP, HEIC) or a clip (WAV, FLAC, Ogg, WebM, M4A, MP3, CAF) is taken; this "
                      "neither")
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import threading
 from collections import deque
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager, suppress
 from datetime import datetime
 from types import TracebackType
@@ -102,9 +102,17 @@ class Store:
             return drives.fitted_now(connection)
 
     def noted_now(self) -> dict[UUID, int]:
-        """How many facts are on record of each drive that has any; facts are only added, so the number tells."""
+        """How many facts touch each drive; facts are only added, so the number tells."""
         with self.at_rest() as connection:
             return drives.noted_now(connection)
+
+    def facts_of(self, tag: str) -> tuple[UUID, UUID, int] | None:
+        """Of the drive with this tag its id, that of its make-up now, how many facts touch it; none without such one.
+
+        What follows from the record of one drive is the same while these three are.
+        """
+        with self.at_rest() as connection:
+            return drives.facts_of(connection, tag)
 
     # the plant's choices
 
@@ -143,6 +151,11 @@ class Store:
         """The drive with this tag as people remember it."""
         with self.at_rest() as connection:
             return drives.by_tag(connection, tag)
+
+    def drives_called(self, tags: Iterable[str]) -> list[MakeUp]:
+        """The drives that have one of these tags, in no order."""
+        with self.at_rest() as connection:
+            return drives.called(connection, tags)
 
     def search(self, text: str) -> list[MakeUp]:
         """The drives with every word of the text."""
@@ -241,6 +254,11 @@ class Store:
         with self.at_rest() as connection:
             return enclosed.read(connection, name)
 
+    def drop_file(self, name: str) -> bool:
+        """Delete a photo or clip; True when it was here."""
+        with self.at_work() as connection:
+            return enclosed.drop(connection, name)
+
     def file_names(self) -> list[str]:
         """The name of every photo and clip."""
         with self.at_rest() as connection:
@@ -280,7 +298,7 @@ class Store:
                 return
             if not self.write:
                 raise BookReadOnly(f"{self.where} was opened for reading only")
-            with self._begun(self.database.write) as connection:
+            with self._begun(self.database.write, self.database.grow, self.database.shrink) as connection:
                 with self._in_hand(connection, writes=True):
                     yield connection
                 connection.do("COMMIT")
@@ -325,9 +343,9 @@ class Store:
         connection.do("RELEASE SAVEPOINT step")
 
     @contextmanager
-    def _begun(self, begin: str) -> Iterator[Connection]:
+    def _begun(self, begin: str, before: Sequence[str] = (), after: Sequence[str] = ()) -> Iterator[Connection]:
         """A connection of nobody else's with a transaction begun; given back when that was ended, else closed."""
-        connection = self._take(begin)
+        connection = self._take(begin, before)
         try:
             yield connection
         except BaseException:
@@ -336,15 +354,16 @@ class Store:
             except self.database.raises:   # the database has ended it itself, or is gone
                 connection.close()
             else:
-                self._give_back(connection)
+                self._give_back(connection, after)
             raise
-        self._give_back(connection)
+        self._give_back(connection, after)
 
-    def _take(self, begin: str) -> Connection:
+    def _take(self, begin: str, before: Sequence[str]) -> Connection:
         with suppress(IndexError):
             connection = self._idle.pop()
             try:
-                connection.do(begin)
+                for statement in (*before, begin):
+                    connection.do(statement)
             except self.database.raises as problem:
                 connection.close()
                 if not faults.is_gone(problem):
@@ -354,16 +373,19 @@ class Store:
                 return connection
         connection = Connection(self.database)
         try:
-            connection.do(begin)
+            for statement in (*before, begin):
+                connection.do(statement)
         except BaseException:
             connection.close()
             raise
         return connection
 
-    def _give_back(self, connection: Connection) -> None:
+    def _give_back(self, connection: Connection, after: Sequence[str]) -> None:
         if self._closed or not self.database.lasting:
             connection.close()
         else:
+            for statement in after:
+                connection.do(statement)
             self._idle.append(connection)
 
     def _close_watch(self) -> None:

@@ -116,7 +116,8 @@ def correct(book: Book, reading_id: UUID, answers: Mapping[str, str], *, reason:
     values, wrong = understand_all(kind_named(old.kind), answers_only(old, answers), system)
     _raise_all([cell for cell in wrong if cell.typed])
     reading = Reading(new_id(), old.drive_id, old.kind, old.state, {**old.values, **values}, typed, old.taken_at,
-                      _name(by), old.job_id, old.id, reason.strip(), old.note, METHOD, {"corrected_at": at.isoformat()})
+                      _name(by), old.job_id, old.id, reason.strip(), old.note, METHOD,
+                      {**old.extra, "corrected_at": at.isoformat()})
     book.note(reading)
     return reading
 
