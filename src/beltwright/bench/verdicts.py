@@ -15,11 +15,12 @@ from beltwright.bench.figure import Said, say
 from beltwright.bench.known import WHICH
 from beltwright.bench.worked import Worked, value
 from beltwright.errors import BeltwrightError
-from beltwright.mechanics import heat, sheaves, whip
+from beltwright.mechanics import heat, sheaves, whip, whip_shaken
 from beltwright.mechanics.sheave_limits import greatest_rotation, motor_sheave, rim_limit, rim_speed, rim_within
 from beltwright.mechanics.takeup import allowances
 from beltwright.plant.drive import Sheave
 from beltwright.tables import Trust, load
+from beltwright.units import TURN
 
 Answer = Literal["danger", "short", "note", "good", "not judged"]
 ORDER: Final[tuple[Answer, ...]] = ("danger", "short", "note", "not judged", "good")
@@ -173,8 +174,9 @@ def _whip(worked: Worked) -> list[Verdict]:
         return []
     notes = whip.span_frequency(tensions, span, mass, speed)
     turn = float(whip.belt_frequency(speed, known.value("length")))
-    margins = whip.whip_margins(notes, known.value("driver_rotation"), known.value("driven_rotation"), turn)
-    if np.any(whip.clear_of_whip(margins)):
+    shakers = (known.value("driver_rotation") / TURN, known.value("driven_rotation") / TURN, 2 * turn)
+    margins = np.array([whip_shaken.whip_margin(notes, shaker) for shaker in shakers])
+    if np.any(np.all(np.abs(margins) >= whip_shaken.margin_limits().clear, axis=0)):
         return []
     limits = load("whip_margins")
     statement = say("everywhere in the run-in band the running span's note ({low} to {high}) is near a shaft's turning "
