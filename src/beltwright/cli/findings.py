@@ -41,17 +41,21 @@ def findings(tag: str | None, where: str, system: str | None, as_json: bool) -> 
 @units_option
 @json_option
 def due(where: str, system: str | None, as_json: bool) -> None:
-    """What is due in the plant: belts to be read or set again, jobs left open, drives laid up; most urgent first."""
-    from beltwright.cli.findings_text import due_lines, findings_content, is_due
+    """What is due in the plant: belts to be read or set again, jobs left open, drives laid up; most urgent first.
+
+    Then what comes up within a month, the soonest first.
+    """
+    from beltwright.cli.findings_text import coming_lines, due_content, due_lines
     from beltwright.desk import judge
     from beltwright.paper.as_json import printed
     from beltwright.plant.identity import now
 
     with opened(where) as book:
         shown = units(system, book.settings())
-        judged = list(judge.findings_of_plant(book, now=now()))
+        moment = now()
+        judged = list(judge.due_of_plant(book, now=moment))
     if as_json:
-        screen.show(printed([findings_content(each.make_up.drive.tag, due_of_it) for each in judged
-                             if (due_of_it := tuple(filter(is_due, each.findings)))]))
+        screen.show(printed([content for each in judged if (content := due_content(each))]))
         return
-    screen.show(due_lines(judged, shown, screen.width(), screen.signs()))
+    width, signs = screen.width(), screen.signs()
+    screen.show([*due_lines(judged, shown, width, signs), *coming_lines(judged, moment, width, signs)])

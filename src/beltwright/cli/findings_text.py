@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from datetime import datetime, timedelta
 from typing import Any, Final
 
 from beltwright.bench.findings.finding import URGENCIES, Finding, worst
@@ -10,13 +11,14 @@ from beltwright.cli.reading_text import MARK
 from beltwright.cli.screen import Signs
 from beltwright.cli.table import Column, Over, length, pad, table, wrapped
 from beltwright.desk.judge import Judged
-from beltwright.paper.as_json import finding_content
+from beltwright.paper.as_json import coming_content, finding_content
 from beltwright.plant.drive import Drive
 from beltwright.tables import TRUST_WORDS, cite
 from beltwright.units import System
 
 # findings that are a matter of time, not of what is wrong
 _DUE: Final = ("due-", "laid-up", "job-open", "tension-running-down", "tension-unread", "alignment-unread")
+_A_MONTH: Final = timedelta(days=31)
 # readings named by their marks; more are counted
 _MARKS: Final = 4
 
@@ -100,6 +102,29 @@ def due_lines(judged: Sequence[Judged], system: System, width: int, signs: Signs
     rows = [(signs.marked(finding.urgency), drive.tag, f"{finding.title}: {finding.statement.text(system)}")
             for finding, drive in coming]
     return table((Column("when"), Column("tag"), Column("what is due", least=24)), rows, width=width, signs=signs)
+
+
+def coming_lines(judged: Sequence[Judged], now: datetime, width: int, signs: Signs) -> list[str]:
+    """What comes up within a month, the soonest first; what lies further off is counted."""
+    ahead = sorted(((each, judged_one.make_up.drive) for judged_one in judged for each in judged_one.coming[:1]),
+                   key=lambda pair: (pair[0].first, pair[1].tag))
+    soon = [(each, drive) for each, drive in ahead if each.first - now <= _A_MONTH]
+    later = len(ahead) - len(soon)
+    lines: list[str] = []
+    if soon:
+        rows = [(each.days, drive.tag, f"{each.title}: {each.recheck.words}") for each, drive in soon]
+        lines = ["", "COMING UP", *table((Column("when"), Column("tag"), Column("what", least=24)), rows, width=width,
+                                         signs=signs)]
+    return [*lines, *([f"{later} more drives are due later on."] if later else [])]
+
+
+def due_content(judged: Judged) -> dict[str, Any]:
+    """What is due and what is to come at a drive, for other programs; empty where nothing is."""
+    now = tuple(filter(is_due, judged.findings))
+    if not now and not judged.coming:
+        return {}
+    content = findings_content(judged.make_up.drive.tag, now)
+    return content | {"coming": [coming_content(each) for each in judged.coming]}
 
 
 def findings_content(tag: str, found: Sequence[Finding]) -> dict[str, Any]:

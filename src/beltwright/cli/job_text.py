@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from typing import Any
 from uuid import UUID
 
+from beltwright.bench.findings.coming import Coming
 from beltwright.bench.procedure import Mark
 from beltwright.cli.reading_text import MARK, local
 from beltwright.cli.screen import Signs
@@ -71,16 +71,9 @@ def list_lines(found: Sequence[Standing], tags: Mapping[UUID, str], width: int, 
                   Column("done", "right"), Column("next", least=12), Column("mark")), rows, width=width, signs=signs)
 
 
-def job_content(found: Standing) -> dict[str, Any]:
-    """A job for other programs."""
-    job, progress = found.job, found.progress
-    return {
-        "id": str(job.id), "tag": found.make_up.drive.tag, "kind": job.kind, "reason": job.reason,
-        "opened_at": job.opened_at.isoformat(), "opened_by": job.opened_by, "ended": progress.ended,
-        "locks": sorted(progress.locks), "next": progress.next.key if progress.next else None,
-        "steps": [{"key": mark.step.key, "title": mark.step.title, "state": mark.state, "by": list(mark.by),
-                   "reason": mark.reason, "say": list(mark.step.say), "caution": mark.step.caution,
-                   "confirm": list(mark.step.confirm)} for mark in progress.marks]}
+def come_back(ahead: Sequence[Coming]) -> list[str]:
+    """When to come back to a drive once its job is closed."""
+    return [f"come back {each.days}: {each.title[:1].lower()}{each.title[1:]}, {each.recheck.words}" for each in ahead]
 
 
 def record_lines(made: Record, width: int, signs: Signs) -> list[str]:

@@ -49,15 +49,18 @@ def open_job(tag: str, kind: str, reason: str, where: str, by: str, system: str 
 @job.command("list", short_help="Jobs that are open.")
 @click.option("--all", "everything", is_flag=True, help="Also those that are closed or abandoned.")
 @book_option
-def list_jobs(everything: bool, where: str) -> None:
+@json_option
+def list_jobs(everything: bool, where: str, as_json: bool) -> None:
     """Jobs that are open in the plant."""
     from beltwright.cli.job_text import list_lines
     from beltwright.desk.jobs import standing
+    from beltwright.paper.as_json import job_content, printed
 
     with opened(where) as book, book.looking():
         tags = {make_up.drive_id: make_up.drive.tag for make_up in book.drives()}
         found = [standing(book, each.id) for each in book.jobs(open_only=not everything)]
-    screen.show(list_lines(found, tags, screen.width(), screen.signs()))
+    screen.show(printed([job_content(each) for each in found]) if as_json else
+                list_lines(found, tags, screen.width(), screen.signs()))
 
 
 @job.command("show", short_help="How a job stands, step by step.")
@@ -66,9 +69,9 @@ def list_jobs(everything: bool, where: str) -> None:
 @json_option
 def show_job(name: str, where: str, as_json: bool) -> None:
     """How JOB stands: every step, done by whom, skipped why, what is next, whose locks are on."""
-    from beltwright.cli.job_text import job_content, job_lines
+    from beltwright.cli.job_text import job_lines
     from beltwright.desk.jobs import find_job, standing
-    from beltwright.paper.as_json import printed
+    from beltwright.paper.as_json import job_content, printed
 
     with opened(where) as book:
         found = standing(book, find_job(book, name).id)
@@ -152,14 +155,16 @@ def moved(name: str, reason: str, where: str, by: str) -> None:
 @by_option
 def close_job(name: str, where: str, by: str) -> None:
     """JOB is finished: every step done or skipped, guard, tools, people and locks confirmed."""
-    from beltwright.desk import jobs
+    from beltwright.cli.job_text import come_back
+    from beltwright.desk import jobs, judge
     from beltwright.plant.identity import now
 
     with opened(where, write=True) as book:
         found = jobs.find_job(book, name)
         jobs.close(book, found.id, by=by, at=now())
         tag = book.drive(found.drive_id).drive.tag
-    screen.show([f"closed: {found.kind} at {tag}"])
+        ahead = come_back(judge.to_come(book, tag, now=now()))
+    screen.show([f"closed: {found.kind} at {tag}", *ahead])
 
 
 @job.command("abandon", short_help="A job is given up, with the reason.")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from beltwright.cli import screen
-from beltwright.cli.options import book_option, opened, paper_option, size, units, units_option, write_file
+from beltwright.cli.options import book_option, json_option, opened, paper_option, size, units, units_option, write_file
 
 if TYPE_CHECKING:
     from beltwright.book.store import Store
@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 @paper_option
 @book_option
 @units_option
-def record(name: str, pdf: Path | None, paper: str | None, where: str, system: str | None) -> None:
+@json_option
+def record(name: str, pdf: Path | None, paper: str | None, where: str, system: str | None, as_json: bool) -> None:
     """The record of JOB: who, when, each step, values against limits, isolation and guard.
 
     JOB is its mark, or the tag of a drive for the last job there.
@@ -40,6 +41,11 @@ def record(name: str, pdf: Path | None, paper: str | None, where: str, system: s
         readings = [reading for reading in book.readings(found.job.drive_id, superseded=True)
                     if reading.job_id == found.job.id]
     shown = units(system, settings)
+    if as_json:
+        from beltwright.paper.as_json import printed, record_content
+
+        screen.show(printed(record_content(found, readings)))
+        return
     if pdf is None:
         made = texts(found.job, found.events, readings, found.card(), shown, zone=zone)
         screen.show(record_lines(made, screen.width(), screen.signs()))

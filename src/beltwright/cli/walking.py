@@ -13,9 +13,9 @@ import click
 
 from beltwright.cli import screen
 from beltwright.cli.asking import ask_values, in_view
-from beltwright.cli.job_text import job_lines, step_lines
+from beltwright.cli.job_text import come_back, job_lines, step_lines
 from beltwright.cli.reading_text import reading_line
-from beltwright.desk import jobs, record
+from beltwright.desk import jobs, judge, record
 from beltwright.desk.face import Book
 from beltwright.desk.jobs import Standing
 from beltwright.errors import InputError, Refused
@@ -41,8 +41,10 @@ def walk_job(book: Book, job_id: UUID, by: str, system: System) -> None:
             break
         found = jobs.standing(book, job_id)
     tag = found.make_up.drive.tag
-    screen.show([f"this job is {found.progress.ended}" if found.progress.ended else
-                 f"stopped here; go on with: beltwright job walk {tag}"])
+    if not found.progress.ended:
+        screen.show([f"stopped here; go on with: beltwright job walk {tag}"])
+        return
+    screen.show([f"this job is {found.progress.ended}", *come_back(judge.to_come(book, tag, now=now()))])
 
 
 def _one_step(book: Book, found: Standing, step: Step, by: str, system: System) -> bool:

@@ -8,7 +8,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from uuid import UUID
 
+from beltwright.bench.findings.coming import Coming, coming
 from beltwright.bench.findings.finding import Finding, Urgency, worst
 from beltwright.bench.findings.fitted import Jobs
 from beltwright.bench.findings.held import Tension
@@ -24,10 +26,11 @@ from beltwright.plant.settings import Settings
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """A drive as it is now and its findings, most urgent first."""
+    """A drive as it is now, its findings, most urgent first, and the re-checks still to come, the soonest first."""
 
     make_up: MakeUp
     findings: tuple[Finding, ...]
+    coming: tuple[Coming, ...] = ()
 
     @property
     def urgency(self) -> Urgency:
@@ -59,8 +62,12 @@ def history(book: Book, tag: str) -> tuple[Held, ...]:
 def past(book: Book, tag: str, *, now: datetime) -> Past:
     """What the drive with that tag has been through: its tension in time, its sets of belts, what was learned."""
     with book.looking():
-        record = record_of(book, tag)
-        return Past(tension_history(record), belt_sets(record, now=now), tension_now(record, now=now))
+        return past_of(record_of(book, tag), now=now)
+
+
+def past_of(record: Record, *, now: datetime) -> Past:
+    """What a drive has been through, from what is on record of it."""
+    return Past(tension_history(record), belt_sets(record, now=now), tension_now(record, now=now))
 
 
 def tension(book: Book, tag: str, *, now: datetime) -> Tension | None:
@@ -81,6 +88,26 @@ def findings_of_plant(book: Book, *, now: datetime) -> Iterator[Judged]:
     with book.looking():
         for make_up, found in judge_many(_records(book), now=now, choices=choices(book.settings())):
             yield Judged(make_up, found)
+
+
+def due_of_plant(book: Book, *, now: datetime) -> Iterator[Judged]:
+    """As `findings_of_plant`, with what is still to come at each drive."""
+    with book.looking():
+        wanted, ahead = choices(book.settings()), dict[UUID, tuple[Coming, ...]]()
+
+        def noting() -> Iterator[Record]:
+            for record in _records(book):
+                ahead[record.make_ups[-1].drive_id] = coming(record, now=now, choices=wanted)
+                yield record
+
+        for make_up, found in judge_many(noting(), now=now, choices=wanted):
+            yield Judged(make_up, found, ahead.pop(make_up.drive_id))
+
+
+def to_come(book: Book, tag: str, *, now: datetime) -> tuple[Coming, ...]:
+    """The re-checks still to come at the drive with that tag, the soonest first."""
+    with book.looking():
+        return coming(record_of(book, tag), now=now, choices=choices(book.settings()))
 
 
 def _records(book: Book) -> Iterator[Record]:

@@ -14,6 +14,7 @@ from beltwright.units import SHOWN, from_si, tail
 if TYPE_CHECKING:
     from beltwright.bench.card import Card
     from beltwright.bench.figure import Figure, Put
+    from beltwright.bench.findings.coming import Coming
     from beltwright.bench.findings.finding import Finding
     from beltwright.desk.jobs import Standing
     from beltwright.desk.prepare import Line
@@ -100,6 +101,20 @@ def job_content(found: Standing) -> Content:
         "readings": [str(reading.id) for reading in found.readings]}
 
 
+def record_content(found: Standing, readings: Sequence[Reading]) -> Content:
+    """The record of a job: how it stands, everything noted in it in the order recorded, and its readings.
+
+    readings: those noted in the job, superseded ones too
+    """
+    tag = found.make_up.drive.tag
+    return job_content(found) | {
+        "method": found.job.method,
+        "events": [{"kind": event.kind, "step": event.step, "by": event.by, "at": event.at.isoformat(),
+                    "reason": event.reason, "confirmed": list(event.confirmed), "values": dict(event.values)}
+                   for event in found.events],
+        "readings": [reading_content(each, tag) for each in readings]}
+
+
 def finding_content(finding: Finding) -> Content:
     """A finding, its numbers with their units."""
     numbers: Content = {}
@@ -111,6 +126,13 @@ def finding_content(finding: Finding) -> Content:
             "belts": [_belt_content(each.puts) for each in finding.each],
             "source": finding.source, "trust": finding.trust, "readings": [str(each) for each in finding.readings],
             "explained_by": list(finding.explained_by), "explains": list(finding.explains)}
+
+
+def coming_content(coming: Coming) -> Content:
+    """A re-check to come."""
+    return {"key": coming.recheck.name, "title": coming.title, "words": coming.recheck.words,
+            "first": coming.first.isoformat(), "last": None if coming.last is None else coming.last.isoformat(),
+            "source": coming.recheck.source, "trust": coming.recheck.trust}
 
 
 def _belt_content(puts: Mapping[str, Put]) -> Content:

@@ -14,6 +14,7 @@ from uuid import UUID
 
 from beltwright.bench.card import Card
 from beltwright.bench.figure import Figure
+from beltwright.bench.findings.aligned import Aligned, alignment_alone, limit
 from beltwright.bench.procedure import Progress, kinds, progress
 from beltwright.plant.job import Event, Job, Step
 from beltwright.plant.reading import KINDS, Field, Reading
@@ -21,6 +22,7 @@ from beltwright.units import System, show
 
 # what is read belt by belt and stands in a table of its own
 _BY_BELT: Final = ("force", "frequency")
+_PART: Final = "part"
 _PLAIN: Final = ("count", "choice", "text", "yes or no")
 
 
@@ -82,8 +84,8 @@ def record(job: Job, events: Sequence[Event], readings: Sequence[Reading], card:
     replaced = {reading.supersedes for reading in readings if reading.supersedes is not None}
     standing = [reading for reading in readings if reading.id not in replaced]
     parts = (_gates(job, events, now, zone), _steps(events, now, zone), _tension(standing, card, system),
-             _others(standing, card, system, zone), _corrected(readings, replaced, system, zone),
-             _log(job, events, zone))
+             _alignment(standing, card, system), _parts_used(standing, zone), _others(standing, card, system, zone),
+             _corrected(readings, replaced, system, zone), _log(job, events, zone))
     return Record(
         drive.tag, drive.name, drive.place, kinds()[job.kind], job.reason,
         f"{_when(job.opened_at, zone)} by {job.opened_by}", now.ended,
@@ -198,10 +200,49 @@ def _place(number: float, run_in: Figure, new: Figure) -> str:
     return "in new band" if number <= new.high else "above"
 
 
+def _alignment(readings: Sequence[Reading], card: Card, system: System) -> Part:
+    """Alignment as found and as left, each solved from its own readings, against what is acceptable and the aim."""
+    lines = []
+    rims = [reading for reading in readings if reading.kind == "rim"]
+    for state in ("as found", "as left"):
+        laid = [reading for reading in readings if reading.kind in ("alignment", "tilt") and reading.state == state]
+        aligned = alignment_alone(card.drive, [*laid, *rims]) if laid else None
+        if aligned is None:
+            continue
+        answers = {name: _give_or_take(*aligned.answers[name], "length" if name == "offset" else "angle", system)
+                   for name in ("offset", "angle", "twist") if name in aligned.answers}
+        lines.append(Line((state, answers.get("offset", ""), answers.get("angle", ""), answers.get("twist", "not read"),
+                           "" if aligned.why_not else _give_or_take(*aligned.worst, "angle", system),
+                           _in_line(aligned)), "" if aligned.sound else "out"))
+    return Part("alignment", "Alignment", ("", "offset", "angle", "twist", "out of line by", ""), tuple(lines),
+                f"Acceptable: {limit('acceptable').words}. Aim: {limit('target').words}.")
+
+
+def _give_or_take(value: float, doubt: float, kind: str, system: System) -> str:
+    return f"{_shown(abs(value), kind, system)} ± {_shown(2 * doubt, kind, system)}"
+
+
+def _in_line(aligned: Aligned) -> str:
+    if aligned.why_not:
+        return aligned.why_not
+    if aligned.contradicts:
+        return "the readings contradict each other"
+    if aligned.sound:
+        return "within both"
+    return "acceptable, beyond the aim" if aligned.acceptable else "beyond what is acceptable"
+
+
+def _parts_used(readings: Sequence[Reading], zone: tzinfo) -> Part:
+    lines = [Line((str(reading.values["part"]), str(reading.values["what"]), str(reading.values.get("count", "")),
+                   reading.note, reading.by, _when(reading.taken_at, zone)))
+             for reading in readings if reading.kind == _PART]
+    return Part("used", "Parts used", ("part", "what is printed on it", "number", "", "by", "when"), tuple(lines))
+
+
 def _others(readings: Sequence[Reading], card: Card, system: System, zone: tzinfo) -> Part:
     lines = [Line((KINDS[reading.kind].title, reading.state, _values(reading, system), _limit(reading, card, system),
                    reading.by, _when(reading.taken_at, zone)))
-             for reading in readings if reading.kind not in _BY_BELT]
+             for reading in readings if reading.kind not in (*_BY_BELT, _PART)]
     return Part("readings", "Other readings", ("reading", "state", "values", "against", "by", "when"), tuple(lines))
 
 
@@ -215,8 +256,6 @@ def _limit(reading: Reading, card: Card, system: System) -> str:
                 if name in reading.values]
         return "; ".join(_side(name, float(reading.values[name]), card.figures[key], system) for name, key in keys
                          if key in card.figures)
-    if reading.kind == "alignment" and "alignment_limit" in card.figures:
-        return f"{card.figures['alignment_limit'].text(system)} over this centre"
     return ""
 
 

@@ -16,7 +16,9 @@ from typing import Final, cast
 
 import numpy as np
 
-from beltwright.bench.findings.noted import Case, in_time, latest
+from beltwright.bench.findings.fitted import Fitted
+from beltwright.bench.findings.noted import Case, by_kind, in_time, latest
+from beltwright.bench.findings.targets import targets_for
 from beltwright.bench.known import WHICH
 from beltwright.mechanics.alignment import (
     POINTS,
@@ -33,9 +35,11 @@ from beltwright.mechanics.misalignment import face_wobble
 from beltwright.mechanics.runout import metric_runout, sheave_limits
 from beltwright.mechanics.sheaves import face_width
 from beltwright.mechanics.uncertainty import bound_uncertainty, instrument_uncertainty, resolution_uncertainty, shares
+from beltwright.plant.drive import Drive
 from beltwright.plant.reading import Reading
 from beltwright.tables import Trust, load
 
+LIKELIER: Final = 0.5
 # how far the rim edges of two sheaves not measured may differ, either way [m]
 _RIMS_ALIKE: Final = 0.001
 _TURN: Final[Mapping[str, tuple[float, float]]] = {
@@ -78,6 +82,16 @@ class Aligned:
     def at(self) -> datetime:
         """When the last of them was taken."""
         return max(reading.taken_at for reading in self.readings)
+
+    @property
+    def acceptable(self) -> bool:
+        """Whether it is more likely acceptable than not, by readings that agree."""
+        return not self.why_not and not self.contradicts and self.over_limit <= LIKELIER
+
+    @property
+    def sound(self) -> bool:
+        """Whether it more likely meets the aim than not, by readings that agree."""
+        return self.acceptable and self.over_target <= LIKELIER
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +138,15 @@ def alignments(cases: Sequence[Case]) -> list[Aligned | None]:
         for (at, _), aligned in zip(some, _solved(layout, [laid for _, laid in some]), strict=True):
             found[at] = aligned
     return found
+
+
+def alignment_alone(drive: Drive, readings: Sequence[Reading]) -> Aligned | None:
+    """The alignment by these readings and no others, as of one state in one job; none where no line was laid."""
+    noted = by_kind(readings)
+    if not noted:
+        return None
+    at = max(reading.taken_at for some in noted.values() for reading in some)
+    return alignments([Case(targets_for(drive), Fitted(drive, {}), noted, None, at)])[0]
 
 
 def _last(case: Case) -> Sequence[Reading]:

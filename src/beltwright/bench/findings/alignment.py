@@ -8,14 +8,13 @@ from __future__ import annotations
 from typing import Final
 
 from beltwright.bench.figure import Put, Said, say, weakest
-from beltwright.bench.findings.aligned import Aligned, limit, wobble_allowed
+from beltwright.bench.findings.aligned import LIKELIER, Aligned, limit, wobble_allowed
 from beltwright.bench.findings.finding import Finding, Urgency, behind
 from beltwright.bench.findings.noted import Case
 from beltwright.mechanics.alignment import CONTRADICTION
 from beltwright.mechanics.misalignment import offset_at
 from beltwright.mechanics.motor_feet import base_slopes, foot_moves, shims
 
-LIKELIER: Final = 0.5
 WATCH_FROM: Final = 0.3
 _STEPS: Final = ("align",)
 

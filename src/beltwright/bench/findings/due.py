@@ -14,9 +14,10 @@ import numpy as np
 
 from beltwright.bench.figure import Said, say
 from beltwright.bench.findings.finding import Finding, Urgency, behind
+from beltwright.bench.findings.fitted import Fitted
 from beltwright.bench.findings.held import Tension
 from beltwright.bench.findings.moves import how_to_read
-from beltwright.bench.findings.noted import Case, in_time
+from beltwright.bench.findings.noted import ByKind, Case, in_time, of_part
 from beltwright.mechanics.recheck import Recheck, again, once, recheck
 from beltwright.plant.reading import Reading
 from beltwright.units import DAY
@@ -53,7 +54,7 @@ def standings(cases: Sequence[Case]) -> list[list[Due]]:
     """The re-checks due on each drive, all drives in one call for each interval."""
     found: list[list[Due]] = [[] for _ in cases]
     names = dict.fromkeys(name for case in cases for name in case.choices.rechecks)
-    last = [_last_read(case) for case in cases]
+    last = [last_read(case.noted, case.fitted) for case in cases]
     hours = [case.fitted.hours(case.now) for case in cases]
     for interval in map(recheck, names):
         rows: list[tuple[int, float, float]] = []
@@ -61,7 +62,8 @@ def standings(cases: Sequence[Case]) -> list[list[Due]]:
             run, reading = hours[at], last[at]
             if interval.name not in case.choices.rechecks:
                 continue
-            if interval.clock == "running" and run is not None and not (interval.name == "run-in" and _ran_in(case)):
+            done = interval.name == "run-in" and ran_in(case.fitted)
+            if interval.clock == "running" and run is not None and not done:
                 # belts that nobody read since they were fitted: even the first interval is open
                 rows.append((at, run, 0.0 if reading is None else case.fitted.hours(reading.taken_at) or 0.0))
             elif interval.clock == "calendar" and reading is not None:
@@ -79,11 +81,11 @@ def standings(cases: Sequence[Case]) -> list[list[Due]]:
     return found
 
 
-def _last_read(case: Case) -> Reading | None:
+def last_read(noted: ByKind, fitted: Fitted) -> Reading | None:
     """The last reading of tension of the belts that are on now."""
     last = None
     for kind in ("force", "frequency"):
-        some = case.of(kind, "belts")
+        some = of_part(noted, fitted, kind, "belts")
         if some and (last is None or in_time(some[-1]) > in_time(last)):
             last = some[-1]
     return last
@@ -91,7 +93,7 @@ def _last_read(case: Case) -> Reading | None:
 
 def on_due(case: Case, tension: Tension | None, standing: Sequence[Due]) -> list[Finding]:
     """Re-checks due and overdue, a tension that is running down, a job left open."""
-    last = _last_read(case)
+    last = last_read(case.noted, case.fitted)
     return [*_new_belts(case, standing, last), *_season(case, standing, last), *_running_down(case, tension),
             *_open_job(case)]
 
@@ -137,9 +139,9 @@ def _season(case: Case, standing: Sequence[Due], last: Reading | None) -> list[F
     return found
 
 
-def _ran_in(case: Case) -> bool:
+def ran_in(fitted: Fitted) -> bool:
     """Whether a job ran these belts in: its clock is better than hours reckoned from the calendar."""
-    done, since = case.fitted.done.get("run-in"), case.fitted.since.get("belts")
+    done, since = fitted.done.get("run-in"), fitted.since.get("belts")
     return done is not None and since is not None and done >= since
 
 
