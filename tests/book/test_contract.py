@@ -127,6 +127,14 @@ def test_search_finds_every_word_in_tag_name_place_or_marking(book: Store, text:
     assert [now.drive.tag for now in book.search(text)] == found
 
 
+def test_drives_are_called_by_their_tags_as_people_remember_them(book: Store) -> None:
+    for tag in ("FAN-12", "MILL-4", "PUMP_1"):
+        enter(book, tag)
+    assert {now.drive.tag for now in book.drives_called(["fan 12", "FAN12", "pump1", "none such", ""])} == {
+        "FAN-12", "PUMP_1"}
+    assert book.drives_called([]) == []
+
+
 def test_what_is_not_in_the_book_is_unknown(book: Store) -> None:
     nobody = new_id()
     drive_id = enter(book)

@@ -23,7 +23,10 @@ from beltwright.errors import BookMissing
 Row = Sequence[Any]
 
 _MILLI: Final = 1e-3
-_CACHE: Final = -32_000   # pages of an SQLite file held in memory, in KiB when negative
+# pages of an SQLite file that each connection holds in memory, in KiB when negative: much while it writes, for a large
+# import goes all over the file; little while it reads, for the system holds the file for all of them
+_CACHE_TO_WRITE: Final = -32_000
+_CACHE_TO_LOOK: Final = -2_000
 # any number that no other program on the same server is likely to lock
 _LOCK: Final = int.from_bytes(b"Beltbook")
 # values in one IN (...): both databases take many more
@@ -39,6 +42,7 @@ class Database:
     path:  the file, on SQLite; raises: what its driver raises; lasting: a connection may be kept for the next use
     look:  begins a transaction that sees one moment; write: one that nobody else's write can enter
     mark:  asked over one connection that never writes, another answer after anybody has written
+    grow:  said before a connection begins to write; shrink: when it has done so and is kept for the next use
     """
 
     name: str
@@ -50,6 +54,8 @@ class Database:
     look: str
     write: str
     mark: str
+    grow: Sequence[str]
+    shrink: Sequence[str]
     put_id: Callable[[UUID], Any]
     put_time: Callable[[datetime], Any]
     get_id: Callable[[Any], UUID]
@@ -119,13 +125,14 @@ def sqlite(path: Path, *, write: bool, patience: float) -> Database:
                                      check_same_thread=False)
         connection.execute("PRAGMA foreign_keys = ON")
         connection.execute("PRAGMA synchronous = FULL")
-        connection.execute(f"PRAGMA cache_size = {_CACHE}")
+        connection.execute(f"PRAGMA cache_size = {_CACHE_TO_LOOK}")
         if write:
             connection.execute("PRAGMA journal_mode = WAL")   # stays so; a backup put back is not yet
         return connection
 
     return Database("sqlite", str(path), path, connect, sqlite3.Error, lasting=not guest, look="BEGIN",
                     write="BEGIN IMMEDIATE", mark="PRAGMA data_version",
+                    grow=(f"PRAGMA cache_size = {_CACHE_TO_WRITE}",), shrink=(f"PRAGMA cache_size = {_CACHE_TO_LOOK}",),
                     put_id=lambda value: value.bytes, put_time=_time_to_text, get_id=_id_from_bytes,
                     get_time=lambda text: datetime.fromisoformat(text + "Z"), sql=lambda text: text)
 
@@ -174,7 +181,7 @@ def postgresql(address: str, *, patience: float) -> Database:
     return Database("postgresql", without_password(address), None, connect, psycopg.Error, lasting=True,
                     look="BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY",
                     write=f"BEGIN; SELECT pg_advisory_xact_lock({_LOCK})",
-                    mark="SELECT pg_current_snapshot()::text",
+                    mark="SELECT pg_current_snapshot()::text", grow=(), shrink=(),
                     put_id=lambda value: value, put_time=lambda value: value, get_id=lambda raw: raw,
                     get_time=lambda raw: raw.astimezone(UTC), sql=_with_percent)
 

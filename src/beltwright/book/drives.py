@@ -67,17 +67,31 @@ def fitted_now(connection: Connection) -> dict[UUID, UUID]:
             for drive_id, make_up_id in connection.ask("SELECT id, make_up_id FROM drives")}
 
 
+# what touches a drive: its make-ups, readings, corrections of them wherever noted, its jobs and their events
+_FACTS = (
+    ("m.drive_id", "make_ups AS m"), ("r.drive_id", "readings AS r"),
+    ("old.drive_id", "readings AS old JOIN readings AS new ON new.supersedes = old.id"),
+    ("j.drive_id", "jobs AS j"), ("j.drive_id", "jobs AS j JOIN events AS e ON e.job_id = j.id"))
+_FACTS_OF_ONE = ("SELECT d.id, d.make_up_id, " + " + ".join(
+    f"(SELECT count(*) FROM {tables} WHERE {drive} = d.id)" for drive, tables in _FACTS)
+    + " FROM drives AS d WHERE d.loose_tag = ?")
+
+
 def noted_now(connection: Connection) -> dict[UUID, int]:
-    """How many facts touch each drive that any do: readings, corrections of them wherever noted, events of its jobs."""
+    """How many facts touch each drive."""
     get_id, counts = connection.database.get_id, Counter[UUID]()
-    for question in ("SELECT drive_id, count(*) FROM readings GROUP BY drive_id",
-                     "SELECT old.drive_id, count(*) FROM readings JOIN readings AS old ON old.id = readings.supersedes "
-                     "WHERE readings.supersedes IS NOT NULL GROUP BY old.drive_id",
-                     "SELECT jobs.drive_id, count(*) FROM events JOIN jobs ON jobs.id = events.job_id "
-                     "GROUP BY jobs.drive_id"):
-        for drive_id, number in connection.ask(question):
+    for drive, tables in _FACTS:
+        for drive_id, number in connection.ask(f"SELECT {drive}, count(*) FROM {tables} GROUP BY {drive}"):
             counts[get_id(drive_id)] += number
     return dict(counts)
+
+
+def facts_of(connection: Connection, tag: str) -> tuple[UUID, UUID, int] | None:
+    """Of the drive that has this tag now: its id, that of its make-up, how many facts touch it."""
+    get_id = connection.database.get_id
+    for drive_id, make_up_id, number in connection.ask(_FACTS_OF_ONE, loose(tag)):
+        return get_id(drive_id), get_id(make_up_id), number
+    return None
 
 
 def one_now(connection: Connection, drive_id: UUID) -> MakeUp:
@@ -92,6 +106,11 @@ def by_tag(connection: Connection, tag: str) -> MakeUp:
     for row in connection.ask(f"{_NOW} WHERE d.loose_tag = ?", loose(tag)):
         return _make_up(connection, row)
     raise Unknown(_not_found(connection, tag))
+
+
+def called(connection: Connection, tags: Iterable[str]) -> list[MakeUp]:
+    """The drives that have one of these tags now."""
+    return list(_many_called(connection, {loose(tag) for tag in tags}))
 
 
 def search(connection: Connection, text: str) -> list[MakeUp]:
@@ -152,6 +171,10 @@ def _unknown(drive_id: UUID) -> Unknown:
 
 def _many(connection: Connection, question: str, ids: Iterable[UUID]) -> Iterator[MakeUp]:
     return (_make_up(connection, row) for row in connection.ask_for(question, ids))
+
+
+def _many_called(connection: Connection, keys: Iterable[str]) -> Iterator[MakeUp]:
+    return (_make_up(connection, row) for row in connection.ask_for(f"{_NOW} WHERE d.loose_tag IN (*)", keys))
 
 
 def _make_up(connection: Connection, row: Row) -> MakeUp:

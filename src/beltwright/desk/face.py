@@ -74,6 +74,11 @@ class Book(Protocol):
         """
         ...
 
+    def drives_called(self, tags: Iterable[str]) -> Sequence[MakeUp]:
+        """The drives that have one of these tags as people remember them, in no order; no word of those that are none.
+        """
+        ...
+
     def search(self, text: str) -> Sequence[MakeUp]:
         """The drives with every word of the text in tag, name, place or belt marking, in order of tag."""
         ...

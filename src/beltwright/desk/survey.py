@@ -99,7 +99,7 @@ def hand_in(book: Book, rows: Iterable[Row], *, by: str, at: datetime) -> Handed
     """Put the drives of a sheet into the book: a new drive, a new make-up where something differs, or nothing."""
     listed = list(rows)
     with book.writing():
-        known = {loose(make_up.drive.tag): make_up for make_up in book.drives()}
+        known = {loose(make_up.drive.tag): make_up for make_up in book.drives_called(_tags(listed))}
         understood = read_rows(listed, {tag: make_up.drive for tag, make_up in known.items()})
         entered: list[str] = []
         changed: list[str] = []
@@ -114,6 +114,11 @@ def hand_in(book: Book, rows: Iterable[Row], *, by: str, at: datetime) -> Handed
             make_ups.append(MakeUp(new_id(), new_id() if before is None else before.drive_id, at, drive, by, at))
         book.add_make_ups(make_ups)
     return HandedIn(tuple(entered), tuple(changed), tuple(same), understood)
+
+
+def _tags(rows: Iterable[Row]) -> set[str]:
+    """The tags that stand in a sheet, right or wrong: whole plants are entered at once, and one drive at a time."""
+    return {text.strip() for row in rows for name, text in row.cells.items() if name.strip().casefold() == "tag"}
 
 
 def drive_from(cells: Mapping[str, str]) -> Drive:
@@ -149,7 +154,7 @@ def _questions(cells: Mapping[str, str]) -> dict[str, tuple[Column, str | None]]
         else:
             near = difflib.get_close_matches(asked, known, n=1, cutoff=0.6)
             hint = f"did you mean {near[0]}?" if near else "the template lists those that are accepted"
-            wrong.append(Cell(1, name, name, f"no such column; {hint}"))
+            wrong.append(Cell(1, name, name, f"no such column; {hint}", tuple(near)))
     if not any(column.name == "tag" for column, _ in questions.values()):
         wrong.append(Cell(1, "tag", "", "the sheet has no column tag: every drive needs one"))
     if wrong:
@@ -174,7 +179,7 @@ def _read_row(row: Row, questions: Mapping[str, tuple[Column, str | None]],
         try:
             answer = understand(column, text, unit)
         except UnitError as error:
-            wrong.append(Cell(row.number, name, text, str(error)))
+            wrong.append(Cell(row.number, name, text, str(error), error.accepted))
             continue
         if column.path in answers:
             wrong.append(Cell(row.number, name, text,
