@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Final, Literal, cast
 
 from beltwright.bench.card import Card
+from beltwright.bench.findings.aligned import RIMS_ALIKE, TURNED
 from beltwright.bench.known import WHICH
 from beltwright.bench.worked import value
 from beltwright.errors import BeltwrightError
@@ -37,12 +38,8 @@ from beltwright.units import System, show, show_band
 Age = Literal["run-in", "new"]
 Verdict = Literal["good", "short", "note"]
 
-# rims of two sheaves that were not measured are taken alike, within so much either way [m]
-_RIMS_ALIKE: Final = 0.001
 # a level is not used here, so that its uncertainty goes into nothing [rad]
 _NO_LEVEL: Final = 1.0
-_TURNED: Final[Mapping[str, tuple[float, float]]] = {
-    "neither": (0.0, 0.0), "both": (math.pi, math.pi), "driver": (math.pi, 0.0), "driven": (0.0, math.pi)}
 _FACES: Final = {"outer": 1.0, "inner": -1.0}
 
 
@@ -223,14 +220,14 @@ def straight(card: Card) -> Straight | None:
         return None
     driver, driven, centre = known.value("driver_outside"), known.value("driven_outside"), value(shape.centre)
     gap = float(instrument_uncertainty("rule at the straightedge", 0.0))
-    rim, wobble = float(bound_uncertainty(_RIMS_ALIKE)), _wobble(card, driver, driven)
+    rim, wobble = float(bound_uncertainty(RIMS_ALIKE)), _wobble(card, driver, driven)
     maps = {}
     angles = {row["limit"]: row["angle"] if isinstance(row["angle"], float) else math.atan(float(row["slope"] or 0.0))
               for row in load("alignment_limits").rows if row["limit"] != "gap"}
     limit = angles["acceptable"]
     try:
         for face, side in _FACES.items():
-            for turned, turns in _TURNED.items():
+            for turned, turns in TURNED.items():
                 lines = [Line(side)] if turned == "neither" else [Line(side), Line(side, *turns)]
                 design = design_matrix(driver, driven, centre, card.drive.incline or 0.0, lines, [])
                 maps[layout(face, turned)] = answer_map(design, gap, _NO_LEVEL, rim, wobble, limit)

@@ -41,8 +41,8 @@ from beltwright.tables import Trust, load
 
 LIKELIER: Final = 0.5
 # how far the rim edges of two sheaves not measured may differ, either way [m]
-_RIMS_ALIKE: Final = 0.001
-_TURN: Final[Mapping[str, tuple[float, float]]] = {
+RIMS_ALIKE: Final = 0.001
+TURNED: Final[Mapping[str, tuple[float, float]]] = {
     "neither": (0.0, 0.0), "both": (math.pi, math.pi), "driver": (math.pi, 0.0), "driven": (0.0, math.pi)}
 
 
@@ -190,9 +190,9 @@ def _laid(case: Case, readings: Sequence[Reading]) -> tuple[_Layout, _Laid] | st
     rims, rim_spread = _rims(case, faces)
     numbers = (*(_number(reading, point) for reading in lines for point in POINTS),
                *(_number(reading, f"{which}_tilt") for reading in levels for which in WHICH), *rims)
-    layout = (tuple(Line(_face(reading), *_TURN[str(reading.values["turned"])], _number(reading, "height"))
+    layout = (tuple(Line(_face(reading), *TURNED[str(reading.values["turned"])], _number(reading, "height"))
                     for reading in lines),
-              tuple(Level(*_TURN[str(reading.values["turned"])]) for reading in levels))
+              tuple(Level(*TURNED[str(reading.values["turned"])]) for reading in levels))
     wobble = max(wobble_allowed(case, which) or 0.0 for which in WHICH)
     return layout, _Laid(case, tuple(readings), (driver, driven, centre, case.targets.drive.incline or 0.0), numbers,
                          tuple(_gap_spread(reading) for reading in lines),
@@ -263,7 +263,7 @@ def _rims(case: Case, faces: Sequence[float]) -> tuple[tuple[float, ...], tuple[
 
 @cache
 def _alike() -> float:
-    return float(bound_uncertainty(_RIMS_ALIKE))
+    return float(bound_uncertainty(RIMS_ALIKE))
 
 
 def _edge(case: Case, which: str) -> float | None:

@@ -14,6 +14,7 @@ from beltwright.bench.findings.noted import Case
 from beltwright.mechanics.alignment import CONTRADICTION
 from beltwright.mechanics.misalignment import offset_at
 from beltwright.mechanics.motor_feet import base_slopes, foot_moves, shims
+from beltwright.tables import cite
 
 WATCH_FROM: Final = 0.3
 _STEPS: Final = ("align",)
@@ -75,6 +76,8 @@ def _out(case: Case, aligned: Aligned) -> list[Finding]:
                                 float(offset_at(allowed.angle, centre)), "length"),
             "target_offset": Put("x", "offset that alone would reach the aim", float(offset_at(aim.angle, centre)),
                                  "length"),
+            "acceptable": Put("", "acceptable:", f"{allowed.words} ({cite(allowed.source)})"),
+            "aim": Put("", "the aim:", f"{aim.words} ({cite(aim.source)})"),
             "chance": Put("chance", "chance that it is so", sure, "share")}
     if "twist" in aligned.answers:
         twist, twist_doubt = aligned.answers["twist"]
