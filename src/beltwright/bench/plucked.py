@@ -89,14 +89,15 @@ class Plucked:
         return say("{belt} pulls {tension} ± {doubt}; {low} to {high} is right for {age} belts: {verdict}, {chance} "
                    "likely inside", **puts, low=(self.band[0], "force"), high=(self.band[1], "force"),
                    age="new" if self.new else "run-in", verdict=self.verdict,
-                   chance=(self.chances.inside, "share", 0))
+                   chance=(min(max(self.chances.inside, 0.01), 0.99), "share", 0))
 
     def beside(self) -> tuple[Said, ...]:
         """What else a mechanic should know of it: mass, ends, the force reading, the other belts."""
         if self.tension is None:
             return ()
-        said = [self._of_mass(), say("of the ± {doubt}: {parts}", doubt=(2 * self.spread, "force"), parts=", ".join(
-            f"{words} {2 * part / self.tension:.1%}" for words, part in self.parts))]
+        shared = ", ".join(f"{words} {2 * part / self.tension:.1%}" for words, part in self.parts)
+        said = [self._of_mass(), say("of the ± {doubt}, as shares of the pull: {shared}", shared=shared,
+                                     doubt=(2 * self.spread, "force"))]
         if self.ends > 0.0:
             said.append(say("its partials are stretched: {off} taken off for stiff ends", off=(self.ends, "share", 1)))
         if self.by_force is not None:

@@ -23,6 +23,7 @@ COMMANDS: Final[Mapping[str, tuple[str, tuple[str, ...]]]] = MappingProxyType({
     "The book": ("book", ("new", "settings", "backup", "check", "export", "import-book")),
     "Drives": ("drives", ("template", "survey", "plant", "card", "working", "services", "sections")),
     "Readings": ("readings", ("note", "correct", "history", "readings")),
+    "Listening": ("listening", ("listen", "rejudge", "clips", "phone-check")),
     "Judgement": ("findings", ("findings", "due")),
     "Jobs": ("jobs", ("job",)),
     "On paper": ("papers", ("record", "labels")),

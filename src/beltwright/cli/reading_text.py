@@ -55,6 +55,8 @@ def _value(field: Field, value: float | str | bool, system: System) -> str:
         digits = (3 if fine else 2) if system == "inch" else (2 if fine else 0)
     elif field.kind == "force":
         digits = 1
+    elif field.name == "uncertainty":
+        digits = 2      # a doubt is never shown as nothing
     return show(value, field.kind, system, digits=digits)
 
 

@@ -1,124 +1,127 @@
-"""The picture of a clip: its wave with the plucks found, its spectrum with the partials, and the band expected.
+"""The picture of a clip: its wave with the plucks found, its spectrum with the partials, the notes that are right.
 
-Plain SVG, no script and nothing fetched; every mark also stands as words in the title of its element.
+Plain SVG with presentation attributes only, no script, no style sheet and nothing fetched, so that it may stand in a
+page with a strict policy and take the page's colours; every mark also stands as words in the title of its element.
 """
 
 from __future__ import annotations
 
 from html import escape
-from typing import Final
+from importlib.resources import as_file, files
+from typing import Any, Final
 
 import numpy as np
-import numpy.typing as npt
 
 from beltwright.desk.listen import Listened
-from beltwright.mechanics.sound import ratios, seen
-from beltwright.mechanics.sound.clean import SLOW
+from beltwright.paper.traced import HIGH, TICKS, Traced, across, trace
 from beltwright.units import show
 
-WIDTH, HEIGHT = 720, 400
-_LEFT, _RIGHT = 50, 26
-_WAVE: Final = (50, 170)        # top and bottom of the wave
-_LINES: Final = (220, 350)      # top and bottom of the spectrum
-_LOW, _HIGH = 5.0, 400.0        # Hz shown
+WIDTH, HEIGHT = 720, 390
+_LEFT, _RIGHT = 16, 16
+_WAVE: Final = (26, 146)        # top and bottom of the wave
+_LINES: Final = (222, 336)      # top and bottom of the spectrum
+_ROOM: Final = WIDTH - _LEFT - _RIGHT
+_SMALLEST: Final = 3.0          # a band is never drawn thinner
+# dots an inch of a PNG: 720 points wide become 1440
+_SHARP: Final = 144.0
 
-_STYLE: Final = ("text{font:13px sans-serif;fill:#222}.small{font-size:11px}.wave{fill:#7a8fa6}"
-                 ".axis{stroke:#555;fill:none}.pluck{stroke:#b3411e;stroke-width:1.5}.line{stroke:#24486b;fill:none}.band{fill:#d9e8d0}"
-                 ".partial{stroke:#b3411e;stroke-dasharray:3 3}")
+Band = tuple[float, float]
 
 
-def picture(listened: Listened) -> str:
+def picture(listened: Listened, right: Band | None = None, *, sentence: str = "", alone: bool = True) -> str:
     """The clip and what was heard in it, as an SVG document.
 
     listened: what `desk.listen.listen` made of the clip
+    right:    the notes that are right for this belt [Hz], where they are known
+    sentence: what it comes to, instead of what the ear says
+    alone:    a document of its own, dark on white; else part of a page, in its colours
     """
-    times, wave, clean = seen(listened.sound.samples, listened.sound.rate)
-    parts = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" role="img">',
-             f"<title>{escape(listened.sentence)}</title>", f"<style>{_STYLE}</style>",
-             f'<rect width="{WIDTH}" height="{HEIGHT}" fill="#fff"/>', *_words(listened.sentence),
-             *_wave(times, wave, listened.heard.onsets),
-             *_spectrum([pluck.ring for pluck in clean.plucks] or [clean.wave], listened), "</svg>"]
-    return "\n".join(parts)
+    said = sentence or listened.sentence
+    traced = trace(listened, _ROOM)
+    ground = f'<rect width="{WIDTH}" height="{HEIGHT}" fill="#fff"/>' if alone else ""
+    colour = 'color="#1b1f23" ' if alone else ""
+    return "\n".join([
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" {colour}role="img" class="heard" '
+        'font-family="B612, sans-serif" font-size="15" fill="currentColor">', f"<title>{escape(said)}</title>", ground,
+        *_wave(traced), *_spectrum(traced, listened, right), "</svg>"])
 
 
-def _words(sentence: str) -> list[str]:
-    lines, line = [], ""
-    for word in sentence.split():
-        if len(line) + len(word) > 95:
-            lines.append(line)
-            line = ""
-        line = f"{line} {word}".strip()
-    lines.append(line)
-    return [f'<text x="{_LEFT}" y="{18 + 15 * i}">{escape(text)}</text>' for i, text in enumerate(lines[:2])]
+def as_png(svg: str) -> bytes:
+    """An SVG document as a PNG."""
+    import typst
+
+    page = (f'#set page(width: {WIDTH}pt, height: {HEIGHT}pt, margin: 0pt)\n'
+              f'#image("picture.svg", width: {WIDTH}pt)').encode()
+    set_in: Any = typst.compile   # takes files by name too, which its types do not say
+    with as_file(files("beltwright.paper") / "fonts") as fonts:
+        return bytes(set_in({"main.typ": page, "picture.svg": svg.encode()}, format="png", ppi=_SHARP,
+                            font_paths=[str(fonts)], ignore_system_fonts=True))
 
 
-def _wave(times: npt.NDArray[np.floating], wave: npt.NDArray[np.floating], onsets: tuple[float, ...]) -> list[str]:
+def _wave(traced: Traced) -> list[str]:
     top, bottom = _WAVE
     middle, half = (top + bottom) / 2, (bottom - top) / 2
-    room = WIDTH - _LEFT - _RIGHT
-    whole = float(times[-1]) or 1.0
-    edges = np.linspace(0, wave.size, min(room, wave.size) + 1).astype(int)[:-1]
-    high, low = np.maximum.reduceat(wave, edges), np.minimum.reduceat(wave, edges)
-    scale = half / (float(np.abs(wave).max()) or 1.0)
-    x = _LEFT + np.arange(edges.size) * room / edges.size
-    outline = [f"{a:.1f},{middle - scale * b:.1f}" for a, b in zip(x, high, strict=True)]
-    outline += [f"{a:.1f},{middle - scale * b:.1f}" for a, b in zip(x[::-1], low[::-1], strict=True)]
-    out = [f'<polygon class="wave" points="{" ".join(outline)}"/>',
-           f'<path class="axis" d="M{_LEFT} {bottom}H{WIDTH - _RIGHT}"/>']
-    for second in range(int(whole) + 1):
-        at = _LEFT + second / whole * room
-        out.append(f'<text class="small" x="{at:.0f}" y="{bottom + 14}" text-anchor="middle">{second} s</text>')
-    for number, onset in enumerate(onsets, start=1):
-        at = _LEFT + onset / whole * room
-        out.append(f'<g><title>pluck {number} at {onset:.2f} s</title>'
-                   f'<path class="pluck" d="M{at:.1f} {top}V{bottom}"/></g>')
+    x = _LEFT + np.arange(traced.high.size)
+    outline = [f"{a:.0f},{middle - half * b:.1f}" for a, b in zip(x, traced.high, strict=True)]
+    outline += [f"{a:.0f},{middle - half * b:.1f}" for a, b in zip(x[::-1], traced.low[::-1], strict=True)]
+    out = [f'<polygon points="{" ".join(outline)}" opacity="0.55"/>', _axis(bottom)]
+    for second in range(int(traced.seconds) + 1):
+        at = _LEFT + second / traced.seconds * _ROOM
+        if at < WIDTH - 60:
+            out.append(f'<text x="{at:.0f}" y="{bottom + 19}">{second} s</text>')
+    for number, share in enumerate(traced.plucks, start=1):
+        at = _LEFT + share * _ROOM
+        out.append(f'<g><title>pluck {number} at {share * traced.seconds:.2f} s</title>'
+                   f'<path d="M{at:.1f} {top}V{bottom}" stroke="currentColor" stroke-width="2"/>'
+                   f'<text x="{at:.1f}" y="{top - 8}" text-anchor="middle" font-weight="bold">{number}</text></g>')
+    if not traced.plucks:
+        out.append(f'<text x="{WIDTH / 2}" y="{top - 8}" text-anchor="middle">no pluck found</text>')
     return out
 
 
-def _spectrum(rings: list[npt.NDArray[np.floating]], listened: Listened) -> list[str]:
+def _spectrum(traced: Traced, listened: Listened, right: Band | None) -> list[str]:
     top, bottom = _LINES
-    # the plucks one by one: taken together they would beat against each other
-    power = [np.abs(np.fft.rfft(ring * np.linspace(1, 0, ring.size), 1 << 15)) ** 2 for ring in rings]
-    spectrum = np.sqrt(np.mean(power, axis=0))
-    hertz = np.arange(spectrum.size) * SLOW / (1 << 15)
-    wanted = (hertz >= _LOW) & (hertz <= _HIGH)
-    level = 20 * np.log10(spectrum[wanted] + 1e-3 * spectrum[wanted].max() + 1e-30)
-    level = np.clip((level - level.max()) / 45 + 1, 0, 1)
-    at = _across(hertz[wanted])
-    columns = np.round(at).astype(int)
-    edges = np.flatnonzero(np.diff(columns, prepend=-1))
-    points = " ".join(f"{x},{bottom - v * (bottom - top):.1f}"
-                      for x, v in zip(columns[edges], np.maximum.reduceat(level, edges), strict=True))
     out = []
     if listened.band is not None:
-        left, right = (float(_across(np.clip(f, _LOW, _HIGH))) for f in listened.band)
-        words = f"expected: {show(listened.band[0], 'frequency', 'si')} to {show(listened.band[1], 'frequency', 'si')}"
-        out.append(f'<g><title>{words}</title><rect class="band" x="{left:.1f}" y="{top}" width="{right - left:.1f}" '
-                   f'height="{bottom - top}"/></g>')
-    out += [f'<polyline class="line" points="{points}"/>',
-            f'<path class="axis" d="M{_LEFT} {bottom}H{WIDTH - _RIGHT}"/>']
-    out += [f'<text class="small" x="{float(_across(f)):.0f}" y="{bottom + 14}" text-anchor="middle">{f} Hz</text>'
-            for f in (10, 20, 50, 100, 200, 400)]
-    return out + _partials(listened, top, bottom)
+        out.append(_band(listened.band, "expected", top, bottom, 'opacity="0.08"'))
+    if right is not None:
+        out.append(_band(right, "right", top, bottom, 'fill="#2e7d32" opacity="0.35"'))
+    points = " ".join(f"{_LEFT + at},{bottom - level * (bottom - top):.1f}" for at, level in enumerate(traced.level))
+    out += [f'<polyline points="{points}" fill="none" stroke="currentColor" stroke-width="1.5"/>', _axis(bottom)]
+    out += [f'<text x="{_LEFT + across(f) * _ROOM:.0f}" y="{bottom + 19}" '
+            f'text-anchor="{"end" if f == HIGH else "middle"}">{f} Hz</text>' for f in TICKS]
+    if right is not None:
+        left, end = (_LEFT + across(f) * _ROOM for f in right)
+        out.append(f'<text x="{(left + end) / 2:.0f}" y="{bottom + 42}" text-anchor="middle" font-weight="bold">right: '
+                   f'{_short(right)}</text>')
+    return out + _partials(traced, top, bottom)
 
 
-def _partials(listened: Listened, top: int, bottom: int) -> list[str]:
-    heard = listened.heard
-    if heard.frequency is None or heard.stiffness is None:
-        return []
-    out = []
-    for n, ratio in enumerate(ratios(np.asarray(heard.stiffness)), start=1):
-        f = heard.frequency * float(ratio)
-        if not _LOW <= f <= _HIGH:
-            break
-        x = float(_across(f))
-        out.append(f'<g><title>partial {n} at {show(f, "frequency", "si")}</title>'
-                   f'<path class="partial" d="M{x:.1f} {top}V{bottom}"/>'
-                   + (f'<text class="small" x="{x:.1f}" y="{top - 4}" text-anchor="middle">{n}</text></g>'
-                      if n <= 6 else "</g>"))
+def _partials(traced: Traced, top: int, bottom: int) -> list[str]:
+    out, last = [], -99.0
+    for number, note in traced.partials:
+        x = _LEFT + across(note) * _ROOM
+        named = number == 1 or x - last > 22
+        words = f'<text x="{x:.1f}" y="{top - 8}" text-anchor="middle"' + (
+            f' font-weight="bold">{show(note, "frequency", "si")}</text>' if number == 1 else f">{number}</text>")
+        if named:
+            last = x + (18 if number == 1 else 0)
+        wide = 2 if number == 1 else 1
+        out.append(f'<g><title>partial {number} at {show(note, "frequency", "si")}</title>'
+                   f'<path d="M{x:.1f} {top}V{bottom}" stroke="currentColor" stroke-width="{wide}" '
+                   f'stroke-dasharray="4 4"/>{words if named else ""}</g>')
     return out
 
 
-def _across(hertz: npt.NDArray[np.floating] | float) -> npt.NDArray[np.floating]:
-    share = np.log(np.asarray(hertz) / _LOW) / np.log(_HIGH / _LOW)
-    return np.asarray(_LEFT + share * (WIDTH - _LEFT - _RIGHT))
+def _band(band: Band, name: str, top: int, bottom: int, look: str) -> str:
+    left, end = (_LEFT + across(f) * _ROOM for f in band)
+    return (f'<g><title>{name}: {_short(band)}</title><rect x="{left:.1f}" y="{top}" '
+            f'width="{max(end - left, _SMALLEST):.1f}" height="{bottom - top}" {look}/></g>')
+
+
+def _short(band: Band) -> str:
+    return f"{show(band[0], 'frequency', 'si')} to {show(band[1], 'frequency', 'si')}"
+
+
+def _axis(y: int) -> str:
+    return f'<path d="M{_LEFT} {y}H{WIDTH - _RIGHT}" stroke="currentColor" fill="none"/>'
