@@ -134,7 +134,8 @@ def _season(case: Case, standing: Sequence[Due], last: Reading | None) -> list[F
         found.append(Finding(
             f"due-{interval.name.replace(' ', '-')}", "plan" if due.overdue else "watch",
             "Overdue to be read" if due.overdue else "Due to be read",
-            say("read last {days} days ago: {words}", days=f"{due.gone_by / DAY:.0f}", words=interval.words), 1.0, "",
+            say("read last {days} days ago: {words}", days=str((case.now.date() - last.taken_at.date()).days),
+                words=interval.words), 1.0, "",
             (f"{what} at the next stop.",), (), interval.source, interval.trust, **behind((last,))))
     return found
 
