@@ -64,8 +64,8 @@ class SheetError(InputError):
     """Cells of a sheet that cannot be read, all of them at once."""
 
     def __init__(self, message: str, cells: Sequence[Cell] = ()) -> None:
-        super().__init__(message)
         self.cells = tuple(cells)
+        super().__init__(message, accepted=self.cells[0].accepted if len(self.cells) == 1 else ())
 
 
 class OutOfRange(BeltwrightError):

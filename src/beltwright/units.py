@@ -102,6 +102,15 @@ def accepted(kind: str) -> str:
     return units[0] if len(units) == 1 else f"{', '.join(units[:-1])} or {units[-1]}" if units else "a plain number"
 
 
+def accepted_units(kind: str) -> tuple[str, ...]:
+    """The same, each by itself.
+
+    >>> accepted_units("power")
+    ('kW', 'W', 'hp')
+    """
+    return tuple(unit for unit in KINDS[kind] if unit)
+
+
 def canonical(text: str, kind: str) -> str:
     """The unit as Beltwright shows it, from any spelling people use; `UnitError` if it is not one of `kind`."""
     units = KINDS[kind]
@@ -111,7 +120,7 @@ def canonical(text: str, kind: str) -> str:
     for guess in (found, SPELLINGS.get(found, ""), SPELLINGS.get(found.lower(), ""), found.lower()):
         if guess in units and (guess or not found):
             return guess
-    raise UnitError(f"unknown unit {found!r} for {_a(kind)}: use {accepted(kind)}")
+    raise UnitError(f"unknown unit {found!r} for {_a(kind)}: use {accepted(kind)}", accepted=accepted_units(kind))
 
 
 def to_si(value: float, unit: str, kind: str) -> float:
@@ -152,7 +161,7 @@ def parse(text: str, kind: str, *, default: str | None = None) -> float:
     """
     typed = text.strip().replace("\u00a0", " ").replace("−", "-").replace("–", "-")
     if not typed:
-        raise UnitError(f"nothing typed: a number with {accepted(kind)} is needed")
+        raise UnitError(f"nothing typed: a number with {accepted(kind)} is needed", accepted=accepted_units(kind))
     if kind == "length" and (feet := _FEET_INCHES.match(typed)):
         inches = parse(feet[2], kind)
         if inches >= FOOT or not re.search(r'["″]|in', feet[2]):
@@ -162,7 +171,7 @@ def parse(text: str, kind: str, *, default: str | None = None) -> float:
     unit = rest.strip()
     if not unit and KINDS[kind].keys() != {""}:
         if default is None:
-            raise UnitError(f"{text.strip()!r} has no unit: use {accepted(kind)}")
+            raise UnitError(f"{text.strip()!r} has no unit: use {accepted(kind)}", accepted=accepted_units(kind))
         unit = default
     return to_si(number, canonical(unit, kind), kind)
 
@@ -205,7 +214,8 @@ def _leading_number(typed: str) -> tuple[float, str]:
     digits = match[0]
     if re.fullmatch(r"[+-]?[1-9]\d{0,2},\d{3}", digits):
         joined, decimal = digits.replace(",", ""), digits.replace(",", ".").rstrip("0")
-        raise UnitError(f"{digits!r} is ambiguous: type {joined} or {decimal.rstrip('.')}")
+        raise UnitError(f"{digits!r} is ambiguous: type {joined} or {decimal.rstrip('.')}",
+                        accepted=(joined, decimal.rstrip(".")))
     value = float(digits.replace(",", "."))
     if not math.isfinite(value):
         raise UnitError(f"{digits!r} is too large to be a measurement")

@@ -93,6 +93,26 @@ def test_a_wrong_clock_is_said_and_put_right(book: Store, wrong: timedelta) -> N
     assert handed_in(book, [fact], sent_at=NOW) == ["known"]
 
 
+def test_a_clock_that_lost_its_time_is_put_right_or_what_it_said_is_refused(book: Store) -> None:
+    lost = datetime(1970, 1, 1, 3, tzinfo=UTC)
+    first, second = reading({"belt": "1", "force": "15"}), reading({"belt": "2", "force": "15"})
+    first["at"] = second["at"] = lost.isoformat()
+    assert handed_in(book, [first], sent_at=lost + timedelta(minutes=5)) == ["kept"]
+    assert book.reading(UUID(first["id"])).taken_at == NOW - timedelta(minutes=5)
+    # the clock was set before the second was sent: when it was noted nobody knows
+    handful = sync.understood({"sent_at": NOW.isoformat(), "facts": [first, second]})
+    again, refused = sync.hand_in(book, handful, now=NOW).facts
+    assert (again.became, refused.became) == ("known", "refused")
+    assert "clock said 1970-01-01 03:00" in refused.reason
+
+
+@pytest.mark.parametrize(("sent_at", "at"), [("0001-01-01T00:00:00Z", "9999-12-31T23:59:59Z"),
+                                             ("9999-12-31T23:59:59Z", "0001-01-01T00:00:00Z")])
+def test_no_clock_breaks_it(book: Store, sent_at: str, at: str) -> None:
+    handful = sync.understood({"sent_at": sent_at, "facts": [{**reading({"belt": "1", "force": "15"}), "at": at}]})
+    assert sync.hand_in(book, handful, now=NOW).facts[0].became in ("kept", "refused")
+
+
 def test_nothing_is_noted_in_the_future(book: Store) -> None:
     fact = reading({"belt": "1", "force": "15"})
     fact["at"] = (NOW + timedelta(hours=5)).isoformat()
@@ -120,6 +140,15 @@ def test_what_is_refused_says_which_value(book: Store) -> None:
     answer = sync.hand_in(book, handful, now=NOW).facts[0]
     assert answer.became == "refused"
     assert [(cell.column, cell.typed) for cell in answer.cells] == [("force", "1,500")]
+
+
+def test_what_is_refused_says_what_would_be_accepted(book: Store) -> None:
+    handful = sync.understood({"sent_at": NOW.isoformat(), "facts": [
+        reading({"belt": "1", "force": "15"}, kind="fource"), {**reading({}), "kind": "wish"}]})
+    answers = sync.hand_in(book, handful, now=NOW).facts
+    assert [answer.became for answer in answers] == ["refused", "refused"]
+    assert "force" in answers[0].accepted
+    assert answers[1].accepted == ("reading", "event")
 
 
 def test_another_fact_under_a_known_mark_is_refused(book: Store) -> None:

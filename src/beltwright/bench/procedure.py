@@ -85,7 +85,7 @@ def steps_for(kind: JobKind, words: Mapping[str, str]) -> tuple[Step, ...]:
     A figure that is not known yet is said to be so, in its place. `InputError` for a kind there is none of.
     """
     if kind not in get_args(JobKind):
-        raise InputError(f"no job of kind {kind!r}: {', '.join(get_args(JobKind))}")
+        raise InputError(f"no job of kind {kind!r}: {', '.join(get_args(JobKind))}", accepted=get_args(JobKind))
     book = _book_of_steps()
     order = tuple(book["kinds"][kind]["steps"])
     return tuple(_step(entry, order, book["step"], words) for entry in order)
@@ -220,7 +220,7 @@ def _check_done(now: Progress, step: Step, event: Event) -> None:
         raise Refused(f"{step.title}: first do “{missing[0].title}”")
     unsaid = [words for words in step.confirm if words not in event.confirmed]
     if unsaid:
-        raise Refused(f"{step.title}: confirm first: {', '.join(unsaid)}")
+        raise Refused(f"{step.title}: confirm first: {', '.join(unsaid)}", accepted=unsaid)
     if step.gate == "isolation":
         _check_isolation(now, step)
     if step.hands_on:

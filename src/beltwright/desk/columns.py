@@ -231,7 +231,7 @@ def choice(text: str, choices: tuple[str, ...]) -> str:
     for word in choices:
         if word.casefold().replace("-", " ") == wanted:
             return word
-    raise UnitError(f"{text!r} is not one of: {', '.join(choices)}")
+    raise UnitError(f"{text!r} is not one of: {', '.join(choices)}", accepted=choices)
 
 
 def machine(text: str) -> str:
@@ -247,7 +247,7 @@ def machine(text: str) -> str:
                                                 for stem in stems)]
     near += [rows[row] for row in difflib.get_close_matches(wanted, rows, n=3, cutoff=0.6) if rows[row] not in near]
     hint = f"did you mean {' or '.join(near[:4])}?" if near else "take the nearest row of the table"
-    raise UnitError(f"{text!r} is no driven machine of the service table: {hint}")
+    raise UnitError(f"{text!r} is no driven machine of the service table: {hint}", accepted=near[:4] or rows.values())
 
 
 def yes_or_no(text: str) -> bool:
@@ -257,16 +257,18 @@ def yes_or_no(text: str) -> bool:
         return True
     if word in ("no", "n", "false", "0"):
         return False
-    raise UnitError(f"{text!r} is neither yes nor no")
+    raise UnitError(f"{text!r} is neither yes nor no", accepted=("yes", "no"))
 
 
 def believe(value: float, kind: str, low: float | None, high: float | None, system: units.System = "si") -> None:
     """Refuse a number that no drive has; the message gives the range that is believed, in the units typed."""
     if (low is not None and value < low) or (high is not None and value > high):
         if kind == "count":
-            raise UnitError(f"{value:.0f} is outside what is believed here, {low:.0f} to {high:.0f}")
+            raise UnitError(f"{value:.0f} is outside what is believed here, {low:.0f} to {high:.0f}",
+                            accepted=(f"{low:.0f} to {high:.0f}",))
         bounds = [_shown(bound, kind, system) for bound in (low, high) if bound is not None]
-        raise UnitError(f"{_shown(value, kind, system)} is outside what is believed here, {' to '.join(bounds)}")
+        raise UnitError(f"{_shown(value, kind, system)} is outside what is believed here, {' to '.join(bounds)}",
+                        accepted=(" to ".join(bounds),))
 
 
 def _shown(value: float, kind: str, system: units.System) -> str:

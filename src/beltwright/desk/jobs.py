@@ -65,7 +65,7 @@ def kind_named(text: str) -> JobKind:
     for kind in get_args(JobKind):
         if kind.replace("-", " ") == wanted:
             return cast(JobKind, kind)
-    raise InputError(f"no kind of job {text.strip()!r}: {', '.join(procedure.kinds())}")
+    raise InputError(f"no kind of job {text.strip()!r}: {', '.join(procedure.kinds())}", accepted=procedure.kinds())
 
 
 def find_job(book: Book, name: str) -> Job:

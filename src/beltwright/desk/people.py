@@ -50,7 +50,7 @@ def role_named(text: str) -> Role:
         return KEEPER
     if wanted in ROLES:
         return wanted
-    raise InputError(f"no role {text.strip()!r}: {', '.join(ROLES)}")
+    raise InputError(f"no role {text.strip()!r}: {', '.join(ROLES)}", accepted=ROLES)
 
 
 def clean_name(text: str) -> str:

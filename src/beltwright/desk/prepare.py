@@ -32,7 +32,8 @@ def working(book: Book, tag: str, key: str) -> Figure:
     made = card(book, tag)
     name = key.strip().casefold().replace("-", "_").replace(" ", "_")
     if name not in made.figures and name not in FIGURE_KEYS:
-        raise InputError(f"no figure {key!r} on the card of {made.drive.tag}: {', '.join(made.figures)}")
+        raise InputError(f"no figure {key!r} on the card of {made.drive.tag}: {', '.join(made.figures)}",
+                         accepted=made.figures)
     return made.figure(name)
 
 

@@ -37,7 +37,7 @@ def kind_named(name: str) -> Kind:
     for kind in KINDS.values():
         if kind.name.replace("-", " ") == wanted.replace("-", " "):
             return kind
-    raise InputError(f"no kind of reading {name.strip()!r}: {', '.join(KINDS)}")
+    raise InputError(f"no kind of reading {name.strip()!r}: {', '.join(KINDS)}", accepted=KINDS)
 
 
 def understand(field: Field, typed: str, system: System | None) -> Value:
@@ -63,19 +63,19 @@ def understand_all(kind: Kind, answers: Mapping[str, str], system: System | None
                    row: int = 1) -> tuple[dict[str, Value], list[Cell]]:
     """The values of a reading from what was typed, and every value that cannot be read."""
     values: dict[str, Value] = {}
-    wrong = [Cell(row, name, text, f"a {kind.name} reading has no such value: "
-                  f"{', '.join(field.name for field in kind.fields)}")
-             for name, text in answers.items() if text.strip() and all(field.name != name for field in kind.fields)]
+    names = tuple(field.name for field in kind.fields)
+    wrong = [Cell(row, name, text, f"a {kind.name} reading has no such value: {', '.join(names)}", names)
+             for name, text in answers.items() if text.strip() and name not in names]
     for field in kind.fields:
         text = answers.get(field.name, "").strip()
         if not text:
             if field.required:
-                wrong.append(Cell(row, field.name, "", f"needed: {field.ask}"))
+                wrong.append(Cell(row, field.name, "", f"needed: {field.ask}", field.choices))
             continue
         try:
             values[field.name] = understand(field, text, system)
         except UnitError as error:
-            wrong.append(Cell(row, field.name, text, str(error)))
+            wrong.append(Cell(row, field.name, text, str(error), error.accepted))
     if not values and not wrong:
         wrong.append(Cell(row, kind.fields[-1].name, "", "a reading needs at least one value"))
     return values, wrong
@@ -128,8 +128,8 @@ def answers_only(old: Reading, answers: Mapping[str, str]) -> dict[str, str]:
     given = {name: text for name, text in answers.items() if text.strip()}
     unknown = [name for name in given if all(field.name != name for field in kind.fields)]
     if unknown or not given:
-        raise InputError(f"a {kind.name} reading has {', '.join(field.name for field in kind.fields)}: give one of "
-                         f"them a new value")
+        names = [field.name for field in kind.fields]
+        raise InputError(f"a {kind.name} reading has {', '.join(names)}: give one of them a new value", accepted=names)
     return given
 
 
@@ -139,7 +139,7 @@ def state_named(text: str) -> State:
     for state in STATES:
         if state == wanted:
             return state
-    raise InputError(f"{text.strip()!r} is not a state of a reading: {', '.join(STATES)}")
+    raise InputError(f"{text.strip()!r} is not a state of a reading: {', '.join(STATES)}", accepted=STATES)
 
 
 # readings by the sheet
@@ -252,7 +252,7 @@ def _read_row(book: Book, row: Row, known: Mapping[str, tuple[Field, str | None]
         try:
             return read(text)
         except (BeltwrightError, ValueError) as error:
-            wrong.append(Cell(row.number, name, text, str(error)))
+            wrong.append(Cell(row.number, name, text, str(error), getattr(error, "accepted", ())))
             return None
 
     kind = tried("kind", kind_named, cells.get("kind", ""))

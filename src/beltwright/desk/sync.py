@@ -29,6 +29,8 @@ LONGEST_TEXT: Final = 2000
 MOST_VALUES: Final = 40
 # a phone's clock this far from the book's is said, and its times are put right by it
 CLOCK_OFF: Final = timedelta(minutes=2)
+# before there were phones with these pages: a clock that has lost its time begins at 1970
+_EARLIEST: Final = datetime(2025, 1, 1, tzinfo=UTC)
 _KINDS: Final = ("reading", "event")
 _SYSTEMS: Final[tuple[System, ...]] = get_args(System)
 _NOTABLE: Final[tuple[EventKind, ...]] = ("done", "skipped", "undone", "centre moved", "closed", "abandoned")
@@ -62,6 +64,7 @@ class Answer:
     became: Became
     reason: str = ""
     cells: tuple[Cell, ...] = ()
+    accepted: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,7 +129,10 @@ def clock_words(ahead: timedelta) -> str:
 
 
 def _take(book: Book, fact: Fact, off: timedelta, now: datetime, has_file: _HasFile) -> Answer:
-    at = min(fact.at - off, now)
+    try:
+        at = min(fact.at - off, now)
+    except OverflowError:   # a year that no calendar has
+        at = _EARLIEST - CLOCK_OFF
     said = {} if at == fact.at else {"phone_said": fact.at.isoformat()}
     try:
         with book.writing():
@@ -138,9 +144,9 @@ def _take(book: Book, fact: Fact, off: timedelta, now: datetime, has_file: _HasF
     except BookError:
         raise
     except SheetError as problem:
-        return Answer(str(fact.id), "refused", str(problem), problem.cells)
+        return Answer(str(fact.id), "refused", str(problem), problem.cells, problem.accepted)
     except BeltwrightError as problem:
-        return Answer(str(fact.id), "refused", str(problem))
+        return Answer(str(fact.id), "refused", str(problem), accepted=problem.accepted)
 
 
 def _take_reading(book: Book, fact: Fact, at: datetime, said: Mapping[str, str], has_file: _HasFile) -> Answer:
@@ -158,6 +164,7 @@ def _take_reading(book: Book, fact: Fact, at: datetime, said: Mapping[str, str],
     missing = [name for name in files if not has_file(name)]
     if missing:
         return Answer(str(fact.id), "later", "its photo or clip has not come over yet")
+    _must_be_believed(fact, at)
     extra = {**said, **({"files": " ".join(files)} if files else {})}
     record.note(book, _text(content, "tag"), _text(content, "kind_of"), values, state=_text(content, "state"),
                 by=fact.by, at=at, system=_system(content), job_id=job_id, words=_text(content, "words", ""),
@@ -170,15 +177,23 @@ def _take_event(book: Book, fact: Fact, at: datetime) -> Answer:
     job_id = _id(content.get("job"), "job")
     what, step = _text(content, "what"), _text(content, "step", "")
     if what not in _NOTABLE:
-        raise InputError(f"no such event of a job {what!r}: {', '.join(_NOTABLE)}")
+        raise InputError(f"no such event of a job {what!r}: {', '.join(_NOTABLE)}", accepted=_NOTABLE)
     before = next((event for event in book.events(job_id) if event.id == fact.id), None)
     if before is not None:
         if (before.kind, before.step, before.by) != (what, step, fact.by):
             raise Refused("another step has this mark already: do it anew")
         return Answer(str(fact.id), "known")
+    _must_be_believed(fact, at)
     jobs.add(book, Event(fact.id, job_id, what, step, fact.by.strip(), at,
                          _text(content, "reason", "").strip(), _names(content.get("confirmed", []))))
     return Answer(str(fact.id), "kept")
+
+
+def _must_be_believed(fact: Fact, at: datetime) -> None:
+    # put right by the clock of now, it may still be wrong: the clock lost its time and was set before the note was sent
+    if at < _EARLIEST:
+        raise InputError(f"the phone's clock said {fact.at:%Y-%m-%d %H:%M} when this was noted, which cannot be: set "
+                         "the clock, and note it anew")
 
 
 def _reading(book: Book, reading_id: UUID) -> Reading | None:
@@ -197,13 +212,13 @@ def _fact(sent: object) -> Fact | Answer:
             raise InputError("a note is an object with id, kind, at and by")
         kind = _text(sent, "kind")
         if kind not in _KINDS:
-            raise InputError(f"no kind of note {kind!r}: {', '.join(_KINDS)}")
+            raise InputError(f"no kind of note {kind!r}: {', '.join(_KINDS)}", accepted=_KINDS)
         by = " ".join(_text(sent, "by", "").split())
         if not by:
             raise InputError("a name is needed: everything is noted by somebody")
         return Fact(_id(sent.get("id"), "id"), kind, _moment(sent.get("at"), "at"), by, sent)
     except InputError as problem:
-        return Answer(mark, "refused", str(problem))
+        return Answer(mark, "refused", str(problem), accepted=problem.accepted)
 
 
 def _id(sent: object, name: str) -> UUID:
@@ -260,6 +275,6 @@ def _names(sent: object) -> tuple[str, ...]:
 def _system(sent: Mapping[str, Any]) -> System | None:
     found = sent.get("units")
     if found is not None and found not in _SYSTEMS:
-        raise InputError(f"units: {' or '.join(_SYSTEMS)}")
+        raise InputError(f"units: {' or '.join(_SYSTEMS)}", accepted=_SYSTEMS)
     return cast("System | None", found)
 

@@ -9,10 +9,10 @@ from __future__ import annotations
 import hashlib
 import json
 from importlib.resources import files
-from typing import Any, Final
+from typing import Annotated, Any, Final
 from uuid import UUID
 
-from fastapi import APIRouter, Request
+from fastapi import APIRouter, Query, Request
 from fastapi.responses import JSONResponse, Response
 from starlette.concurrency import run_in_threadpool
 
@@ -28,10 +28,11 @@ from beltwright.plant.job import Event
 from beltwright.plant.reading import KINDS
 from beltwright.web import gate
 from beltwright.web.addresses import drive_at
+from beltwright.web.api import shapes
 from beltwright.web.pages.round import walk
 from beltwright.web.visit import At, Visit
 
-router = APIRouter()
+router = APIRouter(tags=["phones"])
 
 # of a handful of notes [bytes]
 MOST_BYTES: Final = 2 * 1024 * 1024
@@ -41,7 +42,8 @@ CARRIED: Final = ("sheet.css", "mark.svg", "notes.js", "outbox.js", "judge.js", 
 _KINDS: Final = {**PICTURES, **CLIPS}
 
 
-@router.post("/api/v1/sync", response_class=JSONResponse)
+@router.post("/api/v1/sync", response_model=shapes.Answers, responses=shapes.REFUSALS,
+             openapi_extra=shapes.body_of(shapes.Handful))
 async def hand_in(at: At, request: Request) -> JSONResponse:
     """Notes from a phone's outbox: each is answered as kept, known, refused with the reason, or later."""
     handful = sync.understood(await _json(request))
@@ -52,14 +54,15 @@ def _handed_in(at: Visit, handful: sync.Handful) -> dict[str, Any]:
     only_by = None if gate.door_of(at.request).alone else at.person.name
     moment = now()
     answers = sync.hand_in(at.book, handful, now=moment, only_by=only_by, has_file=at.book.has_file)
-    return {"now": moment.isoformat(), "method": METHOD, "clock": answers.clock,
+    return {"now": moment.isoformat(), "method": METHOD, "pages": at.station.shelf.version, "clock": answers.clock,
             "clock_ahead_s": answers.ahead.total_seconds(),
             "facts": [{"id": answer.id, "became": answer.became, "reason": answer.reason,
-                       "cells": [{"column": cell.column, "typed": cell.typed, "problem": cell.problem}
-                                 for cell in answer.cells]} for answer in answers.facts]}
+                       "accepted": list(answer.accepted), "cells": shapes.cells(answer.cells)}
+                      for answer in answers.facts]}
 
 
-@router.put("/api/v1/files/{name}", response_class=JSONResponse)
+@router.put("/api/v1/files/{name}", response_model=shapes.Kept, status_code=201, openapi_extra=shapes.BYTES,
+            responses={**shapes.REFUSALS, 200: {"model": shapes.Kept, "description": "It was in the book already."}})
 async def keep_file(at: At, name: str, request: Request) -> JSONResponse:
     """A photo or clip under its SHA-256; twice is as good as once."""
     data = await request.body()
@@ -75,7 +78,7 @@ def enclose(at: Visit, name: str, data: bytes) -> bool:
     return at.book.keep_file(name, data)
 
 
-@router.get("/files/{name}", name="file")
+@router.get("/files/{name}", name="file", include_in_schema=False)
 def file(at: At, name: str) -> Response:
     """A photo or clip, as it was handed in."""
     data = at.book.file(name)
@@ -83,14 +86,14 @@ def file(at: At, name: str) -> Response:
         "Cache-Control": "private, max-age=31536000, immutable", "Content-Disposition": "inline"})
 
 
-@router.get("/api/v1/jobs/{job_id}/along", response_class=JSONResponse)
+@router.get("/api/v1/jobs/{job_id}/along", response_model=shapes.Along, responses=shapes.REFUSALS)
 def job_along(at: At, job_id: UUID) -> dict[str, Any]:
     """What a phone must hold to go on with a job by itself: its steps with their order, its events, its pages."""
     return along(standing(at.book, job_id))
 
 
-@router.get("/api/v1/round", response_class=JSONResponse)
-def round_along(at: At, place: str = "") -> dict[str, Any]:
+@router.get("/api/v1/round", response_model=shapes.Round, responses=shapes.REFUSALS)
+def round_along(at: At, place: Annotated[str, Query(max_length=200)] = "") -> dict[str, Any]:
     """What a phone must hold for a round: the drives in walking order, and their pages."""
     stops = walk(at, place)
     return {"now": now().isoformat(), "stops": [{"tag": stop.tag, "name": stop.name, "place": stop.place,
@@ -118,7 +121,7 @@ def _event(event: Event) -> dict[str, Any]:
             "reason": event.reason}
 
 
-@router.get("/sw.js", name="worker")
+@router.get("/sw.js", name="worker", include_in_schema=False)
 def worker(at: At) -> Response:
     """The service worker of this version."""
     shelf = at.station.shelf

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -13,6 +14,7 @@ from starlette.exceptions import HTTPException
 
 from beltwright.errors import BeltwrightError, BookError, BookLocked, NotKnown, Refused, SheetError, Unknown
 from beltwright.web import gate
+from beltwright.web.api import shapes
 from beltwright.web.visit import Visit, station_of
 
 # the first that fits counts
@@ -23,6 +25,9 @@ _TITLES: Final[Mapping[int, str]] = {
     422: "Cannot be read", 503: "The book cannot be used now"}
 # how soon to try again when somebody else is writing [s]
 _AGAIN: Final = "2"
+
+
+_QUOTED: Final = re.compile(r"'([^']*)'")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +54,8 @@ def speak(app: FastAPI) -> None:
     @app.exception_handler(BeltwrightError)
     def refused(request: Request, error: BeltwrightError) -> Response:
         headers = {"Retry-After": _AGAIN} if isinstance(error, BookLocked) else {}
-        cells = [{"row": cell.row, "column": cell.column, "typed": cell.typed, "problem": cell.problem}
-                 for cell in (error.cells if isinstance(error, SheetError) else ())]
-        return _answer(request, status_of(error), str(error), cells, headers)
+        cells = shapes.cells(error.cells if isinstance(error, SheetError) else ())
+        return _answer(request, status_of(error), str(error), cells, headers, error.accepted)
 
     @app.exception_handler(gate.NotLoggedIn)
     def nobody(request: Request, _error: gate.NotLoggedIn) -> Response:
@@ -88,15 +92,17 @@ def speak(app: FastAPI) -> None:
     def not_understood(request: Request, error: RequestValidationError) -> Response:
         if wants_json(request):
             cells = [_cell(part) for part in error.errors()]
-            return _answer(request, 422, "; ".join(f"{cell['column']}: {cell['problem']}" for cell in cells), cells, {})
+            words = "; ".join(f"{cell['column']}: {cell['problem']}" for cell in cells)
+            return _answer(request, 422, words, cells, {}, cells[0]["accepted"] if len(cells) == 1 else ())
         wrong = ", ".join(".".join(map(str, part["loc"][1:])) for part in error.errors())
         return _answer(request, 422, f"the address of this page cannot be understood: {wrong}", [], {})
 
 
-def _answer(request: Request, status: int, message: str, cells: list[dict[str, object]],
-            headers: Mapping[str, str]) -> Response:
+def _answer(request: Request, status: int, message: str, cells: Sequence[Mapping[str, Any]],
+            headers: Mapping[str, str], accepted: Sequence[str] = ()) -> Response:
     if wants_json(request):
-        return JSONResponse({"problem": message, "accepted": [], "cells": cells}, status, dict(headers))
+        said = {"problem": message, "accepted": list(accepted), "cells": list(cells)}
+        return JSONResponse(said, status, dict(headers))
     page = RefusalPage(_TITLES.get(status, "Refused"), message[:1].upper() + message[1:],
                        request.url.path if status == 503 else "")
     answer = Visit(request, station_of(request)).show("refusal.html", page, status=status)
@@ -104,11 +110,13 @@ def _answer(request: Request, status: int, message: str, cells: list[dict[str, o
     return answer
 
 
-def _cell(part: Mapping[str, Any]) -> dict[str, object]:
+def _cell(part: Mapping[str, Any]) -> dict[str, Any]:
     """What the framework says of a value that cannot be read, in the shape of every refusal."""
     typed = part.get("input")
     return {"row": 0, "column": ".".join(map(str, part["loc"][1:])) or str(part["loc"][0]),
-            "typed": typed[:200] if isinstance(typed, str) else "", "problem": str(part["msg"])}
+            "typed": typed[:200] if isinstance(typed, str) else "", "problem": str(part["msg"]),
+            # of a word that must be one of several, the framework lists them in its message alone
+            "accepted": _QUOTED.findall(str(part.get("ctx", {}).get("expected", "")))}
 
 
 def wants_json(request: Request) -> bool:

@@ -7,7 +7,9 @@ their names.
 from __future__ import annotations
 
 import hashlib
+from functools import cached_property
 from importlib.resources import files
+from pathlib import Path
 from typing import Final
 
 from fastapi.responses import Response
@@ -41,6 +43,12 @@ class Shelf(StaticFiles):
         """The style sheet whole."""
         parts = (part for part in self._root.joinpath(_PARTS).iterdir() if part.name.endswith(".css"))
         return b"".join(part.read_bytes() for part in sorted(parts, key=lambda part: part.name))
+
+    @cached_property
+    def version(self) -> str:
+        """The mark of all files together: a page says which it was made with, so that an old one is told."""
+        texts = sorted(path for path in Path(str(self._root)).rglob("*") if path.is_file())
+        return hashlib.sha256(b"".join(path.read_bytes() for path in texts)).hexdigest()[:_MARK]
 
     async def get_response(self, path: str, scope: Scope) -> Response:
         """A file; to be kept for good when it was asked for by its mark."""

@@ -166,7 +166,7 @@ def environment(shelf: Shelf) -> Environment:
     """The templates: everything put into them is escaped, and what is not promised is an error."""
     templates = Environment(loader=PackageLoader("beltwright.web"), autoescape=True, undefined=StrictUndefined,
                             trim_blocks=True, lstrip_blocks=True, auto_reload=False)
-    templates.globals.update(static=shelf.address, drive_at=drive_at)
+    templates.globals.update(static=shelf.address, drive_at=drive_at, pages_version=lambda: shelf.version)
     templates.filters.update(mark=_mark, first_up=first_up)
     return templates
 

@@ -9,7 +9,7 @@ from fastapi import APIRouter, FastAPI, Request
 from fastapi.responses import JSONResponse, Response
 
 from beltwright import __version__
-from beltwright.web import gate, roles
+from beltwright.web import gate, phone, roles
 from beltwright.web.api import drives, jobs, readings, shapes
 from beltwright.web.api.caller import By
 
@@ -38,9 +38,10 @@ def description() -> dict[str, Any]:
     app = FastAPI(title="Beltwright", version=__version__, summary="V-belt drives: set-to numbers, readings, jobs.",
                   description="Numbers carry their unit in their name. Send a token as `Authorization: Bearer ...`; "
                               "served to one computer alone, none is needed.")
-    for room in ROOMS:
+    for room in (*ROOMS, phone.router):
         app.include_router(room)
     made = app.openapi()
+    made["components"]["schemas"].update(shapes.named_apart())
     made["components"]["securitySchemes"] = {"token": {"type": "http", "scheme": "bearer"}}
     for path, calls in made["paths"].items():
         for method, call in calls.items():

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import datetime
 from typing import Annotated, Any, Final, Literal
 from uuid import UUID
 
 from pydantic import AwareDatetime, BaseModel, ConfigDict, Field
+
+from beltwright.errors import Cell
 
 AT: Final = "/api/v1"
 
@@ -37,10 +40,11 @@ class BadCell(Shown):
     column: str
     typed: str
     problem: str
+    accepted: list[str]
 
 
 class Problem(Shown):
-    """Every refusal, whatever its status."""
+    """Every refusal, whatever its status. `accepted`: what would be taken, where it is one of several words."""
 
     problem: str
     accepted: list[str]
@@ -53,6 +57,12 @@ REFUSALS: Final[dict[int | str, dict[str, Any]]] = {
         (404, "No such drive, reading or job."), (409, "A rule of the trade stands in the way."),
         (413, "More than is taken at once."), (422, "Something cannot be read; `cells` says what."),
         (503, "The book cannot be used now; try again."))}
+
+
+def cells(found: Iterable[Cell]) -> list[dict[str, Any]]:
+    """Cells that cannot be read, as every refusal has them."""
+    return [{"row": cell.row, "column": cell.column, "typed": cell.typed, "problem": cell.problem,
+             "accepted": list(cell.accepted)} for cell in found]
 
 
 class Me(Shown):
@@ -288,3 +298,115 @@ class NewEvent(Given):
     id: UUID | None = None
     at: AwareDatetime | None = None
     by: Word | None = None
+
+
+class NewFact(BaseModel):
+    """A reading or an event of a job, noted where there was no signal. `id`: a UUIDv7 made when it was noted.
+
+    A reading says tag, kind_of, state and values as typed (`{"force": "9.3 lbf"}`), and may say job, units, words and
+    files; an event says job, what and step, and may say confirmed and reason.
+    """
+
+    model_config = ConfigDict(extra="allow")
+
+    id: UUID
+    kind: Literal["reading", "event"]
+    at: AwareDatetime
+    by: Word
+    tag: Word = ""
+    kind_of: Word = ""
+    state: Word = ""
+    values: Annotated[dict[Word, Word], Field(max_length=40)] = {}
+    units: Literal["si", "inch"] | None = None
+    job: UUID | None = None
+    words: Annotated[str, Field(max_length=2000, pattern=r"^[^\x00]*$")] = ""
+    files: Annotated[list[Word], Field(max_length=40)] = []
+    what: Word = ""
+    step: Word = ""
+    confirmed: Annotated[list[Word], Field(max_length=40)] = []
+    reason: Word = ""
+
+
+class Handful(BaseModel):
+    """Facts in the order in which they were noted. `sent_at`: what the clock of the phone says now."""
+
+    model_config = ConfigDict(extra="allow")
+
+    sent_at: AwareDatetime
+    facts: Annotated[list[NewFact], Field(max_length=200)]
+
+
+class Answer(Shown):
+    """What became of a fact: `known` is as good as `kept`; `refused` says why; `later` is to be sent again."""
+
+    id: str
+    became: Literal["kept", "known", "refused", "later"]
+    reason: str
+    accepted: list[str]
+    cells: list[BadCell]
+
+
+class Answers(Shown):
+    """The answers in the order of the facts, and what is wrong with the clock they were noted by."""
+
+    now: datetime
+    method: str
+    pages: str
+    clock: str
+    clock_ahead_s: float
+    facts: list[Answer]
+
+
+class Kept(Shown):
+    """A photo or clip that is in the book."""
+
+    name: str
+    became: Literal["kept", "known"]
+
+
+class Stop(Shown):
+    """A drive of a round; `looked_at`: when today, if it was."""
+
+    tag: str
+    name: str
+    place: str
+    looked_at: str
+
+
+class Round(Shown):
+    """The drives in walking order, and the pages a phone takes along."""
+
+    now: datetime
+    stops: list[Stop]
+    pages: list[str]
+
+
+class Along(Shown):
+    """What a phone takes along of a job: its steps with their order of work, its events and readings, its pages."""
+
+    id: UUID
+    tag: str
+    kind: str
+    ended: str
+    steps: list[dict[str, Any]]
+    events: list[dict[str, Any]]
+    readings: list[UUID]
+    pages: list[str]
+
+
+# --- bodies that are read piece by piece, and so are described by hand ------------------------------------------------
+
+BYTES: Final[dict[str, Any]] = {"requestBody": {"required": True, "content": {
+    "application/octet-stream": {"schema": {"type": "string", "format": "binary"}}}}}
+
+
+def body_of(shape: type[BaseModel]) -> dict[str, Any]:
+    """A body of that shape, for the description of a call."""
+    return {"requestBody": {"required": True, "content": {"application/json": {
+        "schema": {"$ref": f"#/components/schemas/{shape.__name__}"}}}}}
+
+
+def named_apart() -> dict[str, Any]:
+    """The shapes that `body_of` names."""
+    whole = Handful.model_json_schema(ref_template="#/components/schemas/{model}")
+    return {**whole.pop("$defs"), Handful.__name__: whole}
