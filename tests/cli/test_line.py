@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import subprocess
 import sys
 
@@ -105,3 +106,14 @@ def test_a_screen_of_plain_letters_gets_plain_letters(plant: Run) -> None:
     assert "run-in belts" in text
     assert "+ good" in text or "* note" in text
     assert "?" not in text.replace("all belts alike?", "").replace("above the rim?", "")
+
+
+@pytest.mark.parametrize("asked", [
+    ["settings"], ["plant"], ["card", "FAN-1"], ["working", "FAN-1"], ["working", "FAN-1", "deflection"], ["services"],
+    ["sections"], ["history", "FAN-1"], ["findings"], ["findings", "FAN-1"], ["due"], ["job", "list", "--all"],
+    ["job", "show", "FAN-1"], ["record", "FAN-1"]], ids=" ".join)
+def test_what_is_shown_can_be_had_as_json(plant: Run, asked: list[str]) -> None:
+    plant("job", "open", "FAN-1", "inspect")
+    said = plant(*asked, "--json")
+    assert said.code == 0
+    assert json.loads(said.out)

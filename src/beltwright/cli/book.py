@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from beltwright.cli import screen
-from beltwright.cli.options import book_option, by_option, opened
+from beltwright.cli.options import book_option, by_option, json_option, opened
 
 _PRICE = "Price of energy per kWh, such as 0.14."
 
@@ -43,8 +43,9 @@ _WORDS = {"si": "SI", "inch": "inch-pound"}
 @click.option("--currency", metavar="TEXT", help="How money is written, such as EUR or $.")
 @book_option
 @by_option
+@json_option
 def settings(plant: str | None, system: str | None, price: str | None, currency: str | None, where: str,
-             by: str) -> None:
+             by: str, as_json: bool) -> None:
     """Show the plant's choices; with options, change them first.
 
     Earlier choices stay on record.
@@ -52,6 +53,7 @@ def settings(plant: str | None, system: str | None, price: str | None, currency:
     from dataclasses import replace
 
     from beltwright import units
+    from beltwright.paper.as_json import printed
 
     given: dict[str, object] = {"plant": plant, "system": system, "currency": currency}
     changes = {name: value for name, value in given.items() if value is not None}
@@ -62,6 +64,11 @@ def settings(plant: str | None, system: str | None, price: str | None, currency:
         if changes:
             found = replace(found, **changes)  # type: ignore[arg-type]
             book.change_settings(found, by=by)
+    if as_json:
+        screen.show(printed({"plant": found.plant, "units": found.system, "currency": found.currency,
+                             "energy_price_per_kwh": None if found.energy_price is None else units.from_si(
+                                 found.energy_price, "1/kWh", "price of energy")}))
+        return
     shown = ("not set" if found.energy_price is None else
              f"{units.from_si(found.energy_price, '1/kWh', 'price of energy'):.3f} {found.currency}".strip() + " / kWh")
     screen.show([f"plant         {found.plant}", f"units         {_WORDS[found.system]}",

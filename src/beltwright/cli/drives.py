@@ -168,13 +168,14 @@ def working(tag: str, figure: str | None, where: str, system: str | None, as_jso
     """
     from beltwright.cli.working_text import figure_lines, working_lines
     from beltwright.desk import prepare
-    from beltwright.paper.as_json import figure_content, printed
+    from beltwright.paper.as_json import card_content, figure_content, printed
 
     with opened(where) as book:
         shown = units(system, book.settings())
         if figure is None:
             made = prepare.card(book, tag)
-            screen.show(figure_lines(made, shown, screen.width(), screen.signs()))
+            screen.show(printed(card_content(made)) if as_json else
+                        figure_lines(made, shown, screen.width(), screen.signs()))
             return
         found = prepare.working(book, tag, figure)
     screen.show(printed(figure_content(found)) if as_json else
@@ -182,17 +183,22 @@ def working(tag: str, figure: str | None, where: str, system: str | None, as_jso
 
 
 @click.command(short_help="Kinds of driven machine, and their service factors.")
-def services() -> None:
+@json_option
+def services(as_json: bool) -> None:
     """The kinds of driven machine that a sheet accepts, and their service factors."""
-    from beltwright.cli.lists import service_lines
+    from beltwright.cli.lists import service_content, service_lines
+    from beltwright.paper.as_json import printed
 
-    screen.show(service_lines(screen.width(), screen.signs()))
+    screen.show(printed(service_content()) if as_json else service_lines(screen.width(), screen.signs()))
 
 
 @click.command(short_help="Belt sections: sizes, mass, smallest sheave.")
 @units_option
-def sections(system: str | None) -> None:
+@json_option
+def sections(system: str | None, as_json: bool) -> None:
     """The belt sections Beltwright knows, by standard: width, height, mass, smallest sheave."""
-    from beltwright.cli.lists import section_lines
+    from beltwright.cli.lists import section_content, section_lines
+    from beltwright.paper.as_json import printed
 
-    screen.show(section_lines("inch" if system == "inch" else "si", screen.width(), screen.signs()))
+    screen.show(printed(section_content()) if as_json else
+                section_lines("inch" if system == "inch" else "si", screen.width(), screen.signs()))

@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+from typing import Any, Final
+
 from beltwright.cli.screen import Signs
 from beltwright.cli.table import Column, Over, table, wrapped
-from beltwright.units import System, from_si, show
+from beltwright.units import DAY, HOUR, System, from_si, show
+
+# a day of each class of the table of service factors
+_HOURS: Final = (4, 9, 20)
 
 
 def service_lines(width: int, signs: Signs) -> list[str]:
     """Driven machines by group, with the factors of each."""
     from beltwright.mechanics.service import driven_machines, driver_classes, service_factor
     from beltwright.tables import cite
-    from beltwright.units import DAY, HOUR
 
-    hours = (4, 9, 20)
     rows: list[tuple[str, ...] | Over] = []
     group = ""
     sources: dict[str, None] = {}
     for machine in driven_machines():
         found = [service_factor(machine, kind, hour * HOUR / DAY) for kind in ("normal torque", "high torque")
-                 for hour in hours]
+                 for hour in _HOURS]
         sources |= dict.fromkeys(found[0].sources)
         if found[0].group != group:
             group = found[0].group
@@ -36,6 +39,41 @@ def service_lines(width: int, signs: Signs) -> list[str]:
     lines += ["† from memory, not verified", *wrapped(f"Source: {'; '.join(cite(key) for key in sources)}", width,
                                                        rest="  ")]
     return lines
+
+
+def service_content() -> list[dict[str, Any]]:
+    """Driven machines with their factors, for other programs."""
+    from beltwright.mechanics.service import driven_machines, driver_classes, service_factor
+
+    kinds = list(dict.fromkeys(kind for kind, _ in driver_classes()))
+    found = [(machine, kind, hours, service_factor(machine, kind, hours * HOUR / DAY))
+             for machine in driven_machines() for kind in kinds for hours in _HOURS]
+    return [{"machine": machine, "driver": kind, "hours_a_day": hours, "factor": float(each.value),
+             "group": each.group, "sources": list(each.sources), "trust": each.trust}
+            for machine, kind, hours, each in found]
+
+
+def section_content() -> list[dict[str, Any]]:
+    """Belt sections by standard, for other programs."""
+    from beltwright.errors import BeltwrightError
+    from beltwright.mechanics import sections
+    from beltwright.paper.as_json import named
+    from beltwright.plant.drive import STANDARDS
+
+    content = []
+    for standard in STANDARDS:
+        for name in sections.accepted(standard):
+            found = sections.section(name, standard)
+            try:
+                mass = sections.mass_of(name, standard)
+                weight = named("mass", mass.value, "mass per length") | {"mass_trust": mass.trust}
+            except BeltwrightError:
+                weight = {}
+            content.append({"standard": standard, "section": name, **named("width", found.width, "length"),
+                            **named("height", found.height, "length"), **weight,
+                            **named("smallest", found.smallest, "length"), "smallest_as": found.smallest_as,
+                            "trust": found.trust, "source": found.source})
+    return content
 
 
 def section_lines(system: System, width: int, signs: Signs) -> list[str]:
