@@ -9,12 +9,12 @@ import other modules of `mechanics` but `limits`.
 from __future__ import annotations
 
 from functools import cache
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
 import numpy as np
 import numpy.typing as npt
 
-from beltwright.errors import OutOfRange
+from beltwright.errors import NotKnown, OutOfRange
 from beltwright.mechanics import Mask, Numbers
 from beltwright.mechanics.limits import above_zero, at_least_zero, first_refused
 from beltwright.tables import cite, load
@@ -189,6 +189,27 @@ def start_margin(held: Numbers, peak_pull: Numbers) -> Numbers:
     at_least_zero("force", held=held)
     above_zero("force", peak_pull=peak_pull)
     return held / peak_pull
+
+
+@cache
+def start_practice(what: str) -> float:
+    """What a start is reckoned with where nobody has measured it.
+
+    a row of the table `start_practice`
+
+    what:    name of the row [-]
+    returns: its value [SI]
+
+    Errors: `NotKnown` for a name that is not there.
+    Source: practice
+
+    >>> start_practice("star_pause")
+    0.05
+    """
+    rows = load("start_practice").where(what=what)
+    if not rows:
+        raise NotKnown(f"no common practice for {what}")
+    return cast(float, rows[0]["value"])
 
 
 @cache
