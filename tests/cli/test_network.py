@@ -11,10 +11,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import timedelta
 from pathlib import Path
+from typing import Any
 
 import httpx2
 import pytest
 
+from beltwright.desk.people import TRIES_BY_ADDRESS
 from beltwright.errors import InputError, Refused
 from beltwright.plant.identity import now
 from beltwright.web import certificates, network
@@ -124,14 +126,40 @@ def test_what_serving_to_others_takes(peopled: Run, tmp_path: Path) -> None:
     assert (alone.alone, alone.certificate) == (True, None)
 
 
+def test_what_serving_behind_a_proxy_takes(peopled: Run, plant: Run, tmp_path: Path) -> None:
+    book, here = tmp_path / "plant.book", At()
+    with pytest.raises(Refused, match="--address https://"):
+        network.plan(here, book, now=now(), proxies=["127.0.0.1"])
+    with pytest.raises(Refused, match="HTTPS at the proxy"):
+        network.plan(here, book, now=now(), proxies=["127.0.0.1"], address="http://belts.mill.local")
+    with pytest.raises(InputError, match="no address of a proxy"):
+        network.plan(here, book, now=now(), proxies=["everybody"], address="https://belts.mill.local")
+    with pytest.raises(InputError, match="none below another page"):
+        network.plan(here, book, now=now(), proxies=["127.0.0.1"], address="https://mill.local/belts")
+    plan = network.plan(here, book, now=now(), proxies=["127.0.0.1", "10.0.0.0/24"], address="https://belts.mill.local/")
+    assert (plan.alone, plan.hosts, plan.address, plan.warnings) == (False, ("belts.mill.local",),
+                                                                     "https://belts.mill.local", ())
+    assert plan.proxies == ("127.0.0.1", "10.0.0.0/24")
+    plain = network.plan(here, book, now=now(), proxies=["127.0.0.1"], address="http://belts.mill.local",
+                         plain_http=True)
+    assert any("passwords" in line for line in plain.warnings)
+    assert plant("people", "retire", "Kit").code == 4, "the last keeper stays"
+
+
+def test_a_proxy_without_people_is_refused(plant: Run) -> None:
+    said = plant("serve", "--port", "0", "--proxy", "127.0.0.1", "--address", "https://belts.mill.local")
+    assert said.code == 4
+    assert "people add NAME" in said.err
+
+
 @contextmanager
-def serving(folder: Path, *options: str) -> Iterator[str]:
+def serving(folder: Path, *options: str, says: str = "served at") -> Iterator[str]:
     """The command itself in a process of its own; gives the address it says."""
     process = subprocess.Popen([sys.executable, "-m", "beltwright", "serve", "--port", "0", *options], cwd=folder,
                                stdout=subprocess.PIPE, text=True, env={**os.environ, "BELTWRIGHT_BOOK": "plant.book"})
     try:
         assert process.stdout is not None
-        yield next(found[1] for line in process.stdout if (found := re.search(r"served at (\S+)", line)))
+        yield next(found[1] for line in process.stdout if (found := re.search(rf"{says} (\S+)", line)))
     finally:
         process.terminate()
         process.wait(20)
@@ -162,3 +190,61 @@ def test_alone_it_answers_to_no_name_but_this_computer_s(plant: Run, tmp_path: P
     with serving(tmp_path) as address, httpx2.Client() as browser:
         assert browser.get(address).status_code == 200
         assert browser.get(address, headers={"Host": "evil.example"}).status_code == 403
+
+
+def test_alone_it_is_not_passed_on_by_another_program(plant: Run, tmp_path: Path) -> None:
+    with serving(tmp_path) as address, httpx2.Client() as browser:
+        for header in ("X-Forwarded-For", "Forwarded", "X-Forwarded-Host", "X-Real-IP"):
+            answer = browser.get(address, headers={header: "for=10.0.0.7"})
+            assert answer.status_code == 403
+            assert "serve --proxy" in answer.text
+
+
+class Passing(httpx2.Client):
+    """A reverse proxy in small: it passes a request on and says who asked, over HTTPS."""
+
+    def __init__(self, at: str, who: str) -> None:
+        super().__init__(base_url=at, headers={"Host": "belts.mill.local", "X-Forwarded-Proto": "https",
+                                               "X-Forwarded-For": who})
+        self.cookie = self.token = ""
+
+    def ask(self, method: str, address: str, **more: Any) -> httpx2.Response:
+        answer = self.request(method, address, headers={"Cookie": self.cookie} if self.cookie else {}, **more)
+        if kept := answer.headers.get("set-cookie"):
+            self.cookie = kept.partition(";")[0]
+        if found := re.search(r'name="form_token" value="([0-9a-f]+)"', answer.text):
+            self.token = found[1]
+        return answer
+
+    def log_in(self, name: str, password: str) -> httpx2.Response:
+        if not self.token:
+            self.ask("GET", "/log-in")
+        return self.ask("POST", "/log-in", data={"form_token": self.token, "name": name, "password": password})
+
+
+def test_behind_a_proxy_each_client_is_told_apart_by_the_proxy_s_word(plant: Run, tmp_path: Path) -> None:
+    password = given(plant("people", "add", "Kit", "--role", "keep").out)
+    options = ("--proxy", "127.0.0.1", "--address", "https://belts.mill.local")
+    with (serving(tmp_path, *options, says="finds it at") as at, Passing(at, "10.0.0.66") as guessing,
+          Passing(at, "10.0.0.99, 10.0.0.66") as lying, Passing(at, "10.0.0.7") as other):
+        codes = [guessing.log_in(f"Eve {number}", "guess").status_code for number in range(TRIES_BY_ADDRESS + 1)]
+        assert codes == [422] * TRIES_BY_ADDRESS + [429]
+        # what a client says of itself stands before what the proxy adds, and is not believed
+        assert lying.log_in("Eve", "guess").status_code == 429
+        came_in = other.log_in("Kit", password)
+        assert came_in.status_code == 303
+        assert came_in.headers["set-cookie"].startswith("__Host-session=")
+        assert "Secure" in came_in.headers["set-cookie"]
+        assert other.ask("GET", "/me").status_code == 200
+        assert httpx2.get(f"{at}/log-in", headers={"Host": "127.0.0.1"}).status_code == 403
+    assert re.search(r"Kit +logged in +Kit +10\.0\.0\.7", plant("people", "list", "--changes").out)
+
+
+def test_nobody_but_the_proxy_says_who_asks(plant: Run, tmp_path: Path) -> None:
+    password = given(plant("people", "add", "Kit", "--role", "keep").out)
+    options = ("--proxy", "192.0.2.1", "--address", "https://belts.mill.local")
+    with serving(tmp_path, *options, says="finds it at") as at, Passing(at, "10.0.0.7") as other:
+        came_in = other.log_in("Kit", password)
+        assert came_in.status_code == 303
+        assert "Secure" not in came_in.headers["set-cookie"], "nobody has said that it came over HTTPS"
+    assert re.search(r"Kit +logged in +Kit +127\.0\.0\.1", plant("people", "list", "--changes").out)

@@ -19,8 +19,11 @@ from beltwright.cli.options import book_option
               help="Where the certificate is; beside the book when not given.")
 @click.option("--plain-http-others-can-read-along", "plain_http", is_flag=True,
               help="Serve to others without HTTPS.")
+@click.option("--proxy", "proxies", multiple=True, metavar="ADDRESS",
+              help="A reverse proxy in front: its word is taken on who asks. Needs --address.")
 @book_option
-def serve(host: str, port: int, address: str, folder: Path | None, plain_http: bool, where: str) -> None:
+def serve(host: str, port: int, address: str, folder: Path | None, plain_http: bool, proxies: tuple[str, ...],
+          where: str) -> None:
     """Serve the book as pages, for a browser on this computer; stop with Ctrl-C.
 
     An address that others reach (0.0.0.0 for all of this computer's) needs people who log in and a certificate:
@@ -31,11 +34,13 @@ def serve(host: str, port: int, address: str, folder: Path | None, plain_http: b
 
     with serving.listening(serving.At(host, port)) as listener:
         at = serving.At(host, listener.getsockname()[1])
-        plan = network.plan(at, where, now=now(), folder=folder, plain_http=plain_http, address=address)
+        plan = network.plan(at, where, now=now(), folder=folder, plain_http=plain_http, address=address,
+                            proxies=proxies)
         from beltwright.web.app import create_app
 
         app = create_app(where, hosts=plan.hosts, address=plan.address, alone=plan.alone, authority=plan.authority)
         here = serving.address_of(listener, https=plan.certificate is not None)
-        screen.show([*plan.warnings, f"{where} is served at {here if plan.alone else plan.address}",
+        proxy = [f"The proxy finds it at {here}"] if plan.proxies else []
+        screen.show([*plan.warnings, f"{where} is served at {here if plan.alone else plan.address}", *proxy,
                      "Stop with Ctrl-C."])
-        serving.serve(app, listener, certificate=plan.certificate, key=plan.key)
+        serving.serve(app, listener, certificate=plan.certificate, key=plan.key, proxies=plan.proxies)

@@ -85,7 +85,7 @@ def create_app(where: str | Path, *, hosts: Collection[str] = LOOPBACK, address:
     app.mount("/static", shelf, name="static")
     refusals.speak(app)
     app.add_middleware(GZipMiddleware, minimum_size=_WORTH_PACKING, compresslevel=_PACKED)
-    app.add_middleware(Entry, hosts=hosts)
+    app.add_middleware(Entry, hosts=hosts, alone=alone)
     return app
 
 

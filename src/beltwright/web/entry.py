@@ -25,7 +25,9 @@ LOOPBACK: Final = ("127.0.0.1", "localhost", "::1")
 # a form or a call; and, where files come in: a sheet, a photo, a clip, a whole book's export [bytes]
 MOST_BYTES: Final = 2 * 1024 * 1024
 MOST_OF_FILES: Final = 64 * 1024 * 1024
-WITH_FILES: Final = re.compile(r"/sheet$|/book/import$|/api/v1/files/|/drives/[^/]+/readings/")
+WITH_FILES: Final = re.compile(r"/sheet$|/book/import$|/api/v1/files/|/drives/[^/]+/(?:readings/|listen$)")
+# what a program in front says of whoever asked it
+_FORWARDED: Final = frozenset(("forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip"))
 _CHANGES: Final = frozenset(("POST", "PUT", "PATCH", "DELETE"))
 
 
@@ -36,9 +38,10 @@ class TooLarge(Exception):
 class Entry:
     """The door in front of the app."""
 
-    def __init__(self, app: ASGIApp, *, hosts: Collection[str] = LOOPBACK) -> None:
+    def __init__(self, app: ASGIApp, *, hosts: Collection[str] = LOOPBACK, alone: bool = False) -> None:
         self.app = app
         self.hosts = frozenset(hosts)
+        self.alone = alone
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a request in, or say why not."""
@@ -67,6 +70,9 @@ class Entry:
         host = _host_in(f"//{headers.get('host', '')}")
         if host not in self.hosts:
             return 403, f"This book is not served under the name {host!r}."
+        if self.alone and not _FORWARDED.isdisjoint(headers.keys()):
+            return 403, ("This book is served to its own computer alone, and this came through another program: "
+                         "beltwright serve --proxy says how others reach it.")
         if scope["method"] in _CHANGES and not _from_our_page(headers):
             return 403, "This came from a page of another site and was not done."
         length = headers.get("content-length", "0")

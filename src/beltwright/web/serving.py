@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ipaddress
 import socket
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
@@ -65,11 +66,16 @@ def address_of(listener: socket.socket, *, https: bool = False) -> str:
     return f"http{'s' if https else ''}://{f'[{host}]' if ':' in host else host}:{port}/"
 
 
-def serve(app: FastAPI, listener: socket.socket, *, certificate: Path | None = None, key: Path | None = None) -> None:
-    """Serve until told to stop."""
+def serve(app: FastAPI, listener: socket.socket, *, certificate: Path | None = None, key: Path | None = None,
+          proxies: Sequence[str] = ()) -> None:
+    """Serve until told to stop.
+
+    proxies: whose forwarded headers say who asks and over what; of anybody else they are not looked at
+    """
     import uvicorn
 
     secured: dict[str, Any] = {} if certificate is None else {"ssl_certfile": certificate, "ssl_keyfile": key}
-    config = uvicorn.Config(app, log_level="warning", access_log=False, server_header=False, proxy_headers=False,
+    config = uvicorn.Config(app, log_level="warning", access_log=False, server_header=False,
+                            proxy_headers=bool(proxies), forwarded_allow_ips=list(proxies),
                             timeout_graceful_shutdown=_GRACE, **secured)
     uvicorn.Server(config).run(sockets=[listener])

@@ -1,6 +1,6 @@
 // A job on the phone: one step a screen, going on without signal; what is done goes into the outbox.
 import { add, held, hold, mark, notes } from "./outbox.js";
-import { sendNow } from "./notes.js";
+import { NOT_WHOLE, sendNow, takeAlong } from "./notes.js";
 import { standing, whyNot, whyOpen } from "./standing.js";
 
 const place = document.getElementById("job");
@@ -175,8 +175,7 @@ for (const clock of place.querySelectorAll("[data-clock]")) {
 
 // take along: every page this job needs
 const along = async () => {
-  const worker = (await navigator.serviceWorker?.ready)?.active;
-  worker?.postMessage({ take: carried.pages });
+  if (!(await takeAlong(carried.pages))) say(NOT_WHOLE);
 };
 
 held(job.id).then(async (found) => {

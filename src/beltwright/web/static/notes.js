@@ -1,28 +1,31 @@
 // On every page: says how many notes wait on this phone and how old they are, and sends them when there is signal.
-import { age, CLOCK, onChange, send, waiting } from "./outbox.js";
+import { age, CLOCK, OLD_PAGE, onChange, send, waiting } from "./outbox.js";
 
 const strip = document.getElementById("notes-waiting");
 const AGAIN = 20e3;
 let said = "";
+let older = "";
 
 const show = async () => {
-  const some = await waiting().catch(() => null);
+  let problem = "";
+  const some = await waiting().catch((error) => { problem = error.message; return null; });
   if (!strip) return;
   if (!some) {
     strip.hidden = false;
-    strip.textContent = "This browser keeps no notes (a private window?): without signal nothing can be noted.";
+    strip.textContent = problem === OLD_PAGE ? OLD_PAGE
+      : "This browser keeps no notes (a private window?): without signal nothing can be noted.";
     return;
   }
   const refused = some.filter((note) => note.state === "refused").length;
   const clock = localStorage.getItem(CLOCK) ?? "";
-  strip.hidden = !some.length && !said && !clock;
+  strip.hidden = !some.length && !said && !clock && !older;
   if (strip.hidden) return;
   const oldest = some.length ? Math.min(...some.map((note) => note.noted)) : 0;
   const words = some.length ? `${some.length} ${some.length === 1 ? "note" : "notes"} waiting, ${some.length === 1 ? "" : "oldest "}${age(oldest)}` : "";
   const link = document.createElement("a");
   link.href = "/waiting";
   link.textContent = words || "Notes";
-  strip.replaceChildren(link, document.createTextNode([refused ? `${refused} refused: mend them` : "", said, clock].filter(Boolean).map((part) => ` · ${part}`).join("")));
+  strip.replaceChildren(link, document.createTextNode([refused ? `${refused} refused: mend them` : "", said, clock, older].filter(Boolean).map((part) => ` · ${part}`).join("")));
   strip.classList.toggle("refused", refused > 0);
 };
 
@@ -31,12 +34,25 @@ export const sendNow = async () => {
   if (some.some((note) => note.state === "waiting")) {
     const went = await send();
     said = went.said;
+    older = went.older ? OLD_PAGE : older;
     await show();
     if (went.sent) document.dispatchEvent(new CustomEvent("notes-sent", { detail: went }));
     return went;
   }
   await show();
   return { sent: 0, said: "", clock: "" };
+};
+
+// Have the worker take pages along; false where the phone does not hold them all in the end.
+export const NOT_WHOLE = "This phone does not hold every page of this: it has no room left, or the signal broke off. Without signal some will be missing.";
+export const takeAlong = async (addresses) => {
+  const worker = (await navigator.serviceWorker?.ready)?.active;
+  if (!worker || !addresses.length) return true;
+  const { port1, port2 } = new MessageChannel();
+  return new Promise((resolve) => {
+    port1.onmessage = (event) => resolve(event.data.whole);
+    worker.postMessage({ take: addresses }, [port2]);
+  });
 };
 
 // who noted last on this phone is offered again, also on a page that was kept before they said it

@@ -9,6 +9,8 @@ const VERSION = 1;
 const AT_ONCE = 50;
 // what the book said last of this phone's clock, shown on every page until it says that it is right
 export const CLOCK = "clock of this phone";
+// a page left open, or held, from before the book's server was brought up to date
+export const OLD_PAGE = "This page is older than the book it writes to: load it anew. What was noted is kept.";
 const KEPT_FOR = 30 * 24 * 3600e3;
 
 let opened;
@@ -28,7 +30,10 @@ export const open = () => {
       asking.result.onversionchange = () => { asking.result.close(); opened = undefined; };
       resolve(asking.result);
     };
-    asking.onerror = () => { opened = undefined; reject(asking.error); };
+    asking.onerror = () => {
+      opened = undefined;
+      reject(asking.error?.name === "VersionError" ? new Error(OLD_PAGE) : asking.error);
+    };
     asking.onblocked = () => { opened = undefined; reject(new Error("another page of this app is in the way: close it")); };
   });
   return opened;
@@ -90,13 +95,27 @@ export const change = async (id, with_) => {
   changed();
 };
 
+// Throw a note away, with the photos and clips that no other note names.
 export const throwAway = async (id) => {
-  await step(["notes"], "readwrite", (store) => {
-    store.index("id").getKey(id).onsuccess = (event) => {
-      if (event.target.result !== undefined) store.delete(event.target.result);
+  await step(["notes", "files"], "readwrite", (store, boxes) => {
+    store.getAll().onsuccess = (event) => {
+      const gone = event.target.result.find((note) => note.id === id);
+      if (!gone) return;
+      store.delete(gone.seq);
+      const named = new Set(event.target.result.filter((note) => note !== gone).flatMap((note) => note.fact.files ?? []));
+      for (const name of gone.fact.files ?? []) if (!named.has(name)) boxes.delete(name);
     };
   });
   changed();
+};
+
+// Put new notes in the place of one that was refused, its photos and clips go over to them.
+export const mendWith = async (id, facts, files = []) => {
+  const old = (await notes()).find((note) => note.id === id);
+  const before = old?.fact.files ?? [];
+  const made = await add(facts.map((fact) => ({ ...fact, files: [...new Set([...before, ...(fact.files ?? [])])] })), files);
+  if (old) await throwAway(id);
+  return made;
 };
 
 export const hold = (job) => step(["held", "notes"], "readwrite", (held, store) => {
@@ -118,12 +137,12 @@ export const held = async (id) => (await all("held")).find((job) => job.id === i
 export const allHeld = () => all("held");
 
 // A photo or clip as the outbox keeps it: named by its SHA-256 and its kind.
-const ENDS = { "image/jpeg": "jpg", "image/png": "png", "image/webp": "webp", "audio/wav": "wav", "audio/x-wav": "wav",
+const ENDS = { "image/jpeg": "jpg", "image/png": "png", "image/webp": "webp", "image/heic": "heic", "image/heif": "heic", "audio/wav": "wav", "audio/x-wav": "wav",
   "audio/flac": "flac", "audio/ogg": "ogg", "audio/webm": "webm", "video/webm": "webm", "audio/mp4": "m4a",
   "audio/x-m4a": "m4a", "audio/mpeg": "mp3" };
 export const enclose = async (file) => {
-  const end = ENDS[file.type.split(";")[0]];
-  if (!end) throw new Error(`${file.name}: a photo (JPEG, PNG, WebP) or a sound clip is taken`);
+  const end = ENDS[file.type.split(";")[0]] ?? /\.(heic|jpg|png|webp|wav|flac|ogg|webm|m4a|mp3)$/i.exec(file.name)?.[1].toLowerCase();
+  if (!end) throw new Error(`${file.name}: a photo (JPEG, PNG, WebP, HEIC) or a clip (WAV, FLAC, Ogg, WebM, M4A, MP3) is taken; this is neither. Nothing was noted yet.`);
   const bytes = await file.arrayBuffer();
   const digest = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes));
   return { name: `${[...digest].map((byte) => byte.toString(16).padStart(2, "0")).join("")}.${end}`, bytes, size: bytes.byteLength };
@@ -171,9 +190,10 @@ const sendAll = async () => {
   let sent = 0;
   let clock = "";
   let held = "";
+  let older = false;
   const tried = new Set();
   const next = async () => (await notes()).filter((note) => note.state === "waiting" && !tried.has(note.id)).slice(0, AT_ONCE);
-  const how = (said) => ({ sent, said, clock });
+  const how = (said) => ({ sent, said, clock, older });
   for (;;) {
     let some = await next();
     if (!some.length) return how(held);
@@ -188,6 +208,7 @@ const sendAll = async () => {
       if (!answer.ok) return how(refusal(answer.status));
       const told = await answer.json();
       clock = told.clock;
+      older = Boolean(told.pages) && told.pages !== document.documentElement.dataset.pages;
       localStorage.setItem(CLOCK, clock);   // before the notes go: a page left at once must not take the warning along
       await step(["notes"], "readwrite", (store) => {
         for (const each of told.facts) {

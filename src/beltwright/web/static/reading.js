@@ -1,6 +1,6 @@
 // The form of a reading: judges while one types, and puts what is noted into the outbox instead of posting it.
 import { held, inLine, moves, number } from "./judge.js";
-import { add, enclose, mark, throwAway } from "./outbox.js";
+import { add, enclose, mark, mendWith, notes } from "./outbox.js";
 import { sendNow } from "./notes.js";
 
 const form = document.querySelector("form[data-reading]");
@@ -127,8 +127,7 @@ form.addEventListener("submit", async (event) => {
     const files = await Promise.all(chosen.map(enclose));
     const made = facts(files.map((file) => file.name));
     if (!made.length) throw new Error("Nothing was filled in.");
-    await add(made, files);
-    if (mending) await throwAway(mending);
+    await (mending ? mendWith(mending, made, files) : add(made, files));
     said.textContent = `${made.length === 1 ? "Noted" : `${made.length} noted`} on this phone.`;
     sendNow();
     if (back) location.assign(back);
@@ -138,4 +137,24 @@ form.addEventListener("submit", async (event) => {
   }
 });
 
+// what was refused stands in its boxes again, to be mended there
+const again = async () => {
+  const fact = (await notes()).find((note) => note.id === mending)?.fact;
+  if (!fact) return;
+  const own = (row) => [...row.querySelectorAll('input[type="hidden"][data-field]')];
+  const row = rows().find((each) => own(each).length && own(each).every((box) => (fact.values[box.dataset.field] ?? box.value) === box.value)) ?? rows()[0];
+  row?.closest("details")?.setAttribute("open", "");
+  for (const box of [...(row?.querySelectorAll("[data-field]") ?? []), ...form.querySelectorAll("[data-field]")]) {
+    const text = fact.values[box.dataset.field];
+    if (text === undefined || (box.closest("[data-row]") ?? row) !== row || box.type === "hidden") continue;
+    if (box.type === "checkbox") box.checked = box.value === text;
+    else box.value = text;
+  }
+  if (fact.kind_of === "seen") for (const box of form.querySelectorAll('[data-field="what"]')) box.checked = box.value === fact.values.what;
+  form.elements.words.value = fact.words ?? "";
+  if (fact.files?.length) said.textContent = `${fact.files.length} ${fact.files.length === 1 ? "photo or clip stays" : "photos or clips stay"} with it.`;
+  judge();
+};
+
 judge();
+if (mending) await again();

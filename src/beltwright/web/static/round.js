@@ -1,6 +1,6 @@
 // The round on the phone: takes its pages along, and puts quick notes into the outbox.
 import { add, mark } from "./outbox.js";
-import { sendNow } from "./notes.js";
+import { NOT_WHOLE, sendNow, takeAlong } from "./notes.js";
 
 const form = document.querySelector("form[data-stop]");
 form?.addEventListener("submit", async (event) => {
@@ -24,6 +24,6 @@ const round = document.querySelector("[data-round]");
 if (round) {
   const place = new URLSearchParams(location.search).get("place") ?? "";
   const answer = await fetch(`/api/v1/round?place=${encodeURIComponent(place)}`).catch(() => null);
-  const worker = (await navigator.serviceWorker?.ready)?.active;
-  if (answer?.ok) worker?.postMessage({ take: [location.pathname + location.search, ...(await answer.json()).pages] });
+  const pages = answer?.ok ? [location.pathname + location.search, ...(await answer.json()).pages] : [];
+  if (!(await takeAlong(pages))) round.append(` ${NOT_WHOLE}`);
 }

@@ -16,7 +16,8 @@ const take = async (addresses) => {
   let whole = true;
   for (const address of addresses) {
     const answer = await fetch(page(address), { redirect: "follow" }).catch(() => null);
-    if (answer?.ok && !answer.redirected) await pages.put(address, answer);
+    // a phone without room keeps what it holds and says so
+    if (answer?.ok && !answer.redirected) await pages.put(address, answer).catch(() => { whole = false; });
     else whole = false;
   }
   return whole;
@@ -41,7 +42,14 @@ self.addEventListener("activate", (event) => {
 });
 
 self.addEventListener("message", (event) => {
-  if (Array.isArray(event.data?.take)) event.waitUntil(take(event.data.take.filter((address) => address.startsWith("/"))));
+  if (!Array.isArray(event.data?.take)) return;
+  const wanted = event.data.take.filter((address) => address.startsWith("/"));
+  event.waitUntil((async () => {
+    await take(wanted);
+    const pages = await caches.open(PAGES);
+    const found = await Promise.all(wanted.map((address) => pages.match(address)));
+    event.ports[0]?.postMessage({ whole: found.every(Boolean) });
+  })());
 });
 
 const soon = (asked) => fetch(asked, { signal: AbortSignal.timeout(PATIENCE) });
@@ -54,7 +62,7 @@ const showPage = async (request) => {
     if (answer.ok && answer.type === "basic" && !answer.redirected && HELD.test(pathname) && !/[?&](noted|mend)=/.test(search)) {
       // steps of a job, and a form for another step, are one page
       const bare = pathname.startsWith("/jobs/") || pathname.includes("/readings/");
-      if (!bare || !search) await pages.put(bare ? pathname : pathname + search, answer.clone());
+      if (!bare || !search) await pages.put(bare ? pathname : pathname + search, answer.clone()).catch(() => {});
     }
     return answer;
   } catch {
