@@ -11,7 +11,7 @@ from typing import Final
 
 from beltwright.bench.card import Card
 from beltwright.bench.known import WHICH
-from beltwright.paper.svg import Canvas, Point
+from beltwright.paper.svg import Canvas, Point, width, wrapped
 from beltwright.plant.drive import Sheave
 from beltwright.units import INCH, System, from_si, show
 
@@ -84,7 +84,7 @@ def above(canvas: Canvas, card: Card, incline: float, system: System, look: Look
     left, top = corner
     canvas.words((left, top + 0.8 * look.text), _seen(card, incline, short=look.width < NARROW), "seen", anchor="start")
     if found is not None:
-        _gauge(canvas, found, system, (left + 1.0, top + 3.4 * look.text), look.width * 0.36)
+        _gauge(canvas, found, system, (left + 1.0, top + 3.4 * look.text), look.width * 0.36, look.width)
 
 
 def below(canvas: Canvas, card: Card, per_metre: float, known: bool, system: System, look: Look,
@@ -142,8 +142,8 @@ def _round_length(wanted: float) -> float:
     return max(step * power for step in (1.0, 2.0, 5.0) if step * power <= wanted)
 
 
-def _gauge(canvas: Canvas, found: Found, system: System, at: Point, long: float) -> None:
-    """A tension as found on a scale with its band: in words too."""
+def _gauge(canvas: Canvas, found: Found, system: System, at: Point, long: float, wide: float) -> None:
+    """A tension as found on a scale with its band, and in words beside it, on as many lines as they need."""
     x, y = at
     top = max(found.high * 1.35, found.value * 1.1)
     place = {name: x + long * value / top for name, value in (("low", found.low), ("high", found.high),
@@ -158,4 +158,8 @@ def _gauge(canvas: Canvas, found: Found, system: System, at: Point, long: float)
                      size=0.85 * canvas.text_size, anchor="end" if at_end == "low" else "start")
     where = "below" if found.value < found.low else "above" if found.value > found.high else "inside"
     words = f"found {show(found.value, found.kind, system)}, {where} the {found.words}"
-    canvas.words((x + long + 2, y), words, "found", anchor="start")
+    room = wide - long - 4.0
+    lines = wrapped(words, canvas.text_size, room) if width(words, canvas.text_size) > room else [words]
+    for at_line, line in enumerate(lines):
+        canvas.words((x + long + 2, y + (at_line - (len(lines) - 1) / 2) * 1.25 * canvas.text_size), line, "found",
+                     anchor="start")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Final
 from urllib.parse import urlencode
 
@@ -13,20 +14,24 @@ from markupsafe import Markup
 
 from beltwright.bench.card import Card, make_card
 from beltwright.bench.figure import Said
+from beltwright.bench.findings.coming import Coming, coming
 from beltwright.bench.findings.finding import Finding
 from beltwright.bench.findings.judge import Record, judge
+from beltwright.bench.findings.series import series_of
+from beltwright.bench.findings.sets import BeltSet
 from beltwright.desk.columns import COLUMNS, by_header
-from beltwright.desk.judge import choices
+from beltwright.desk.judge import Past, choices, past_of, record_of
 from beltwright.desk.standing import standing
 from beltwright.paper.drawing import PAGE, drawing
 from beltwright.paper.sheet import ANSWERS, MARKS, sheet
 from beltwright.plant.drive import MakeUp
 from beltwright.plant.identity import now
 from beltwright.tables import cite
-from beltwright.units import System
+from beltwright.units import System, show
 from beltwright.web.addresses import drive_at
 from beltwright.web.pages.figures import Part, parts
 from beltwright.web.pages.history import History, histories
+from beltwright.web.pages.trends import Trend, found_on, trends
 from beltwright.web.visit import At, drawn, first_up
 
 router = APIRouter()
@@ -76,7 +81,18 @@ class Fitted:
     sheaves: str
     changed: tuple[str, ...]
     by: str
+    belts_on: str
     now: bool
+
+
+@dataclass(frozen=True, slots=True)
+class FollowUp:
+    """Something to come back for: when, what, and where it is done."""
+
+    when: str
+    words: str
+    why: str
+    href: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +123,8 @@ class DrivePage:
     built: tuple[Notice, ...]
     in_order: tuple[Notice, ...]
     to_read: tuple[ToRead, ...]
+    follow_ups: tuple[FollowUp, ...]
+    trends: tuple[Trend, ...]
     history: tuple[History, ...]
     fitted: tuple[Fitted, ...]
     actions: tuple[Action, ...]
@@ -119,32 +137,52 @@ class DrivePage:
 def drive(at: At, tag: str) -> HTMLResponse:
     """A drive's page."""
     with at.book.looking():
-        make_up = at.book.drive_by_tag(tag)
-        record = Record(at.book.make_ups(make_up.drive_id), at.book.readings(make_up.drive_id),
-                        [(job, at.book.events(job.id)) for job in at.book.jobs(make_up.drive_id)])
-    found = judge(record, now=now(), choices=choices(at.settings))
-    return at.show("drive.html", drive_page(make_card(make_up.drive), record, found, at.person.system))
+        record = record_of(at.book, tag)
+    moment, chosen = now(), choices(at.settings)
+    found = judge(record, now=moment, choices=chosen)
+    return at.show("drive.html", drive_page(make_card(record.make_ups[-1].drive), record, found, at.person.system,
+                                            coming=coming(record, now=moment, choices=chosen), now=moment))
 
 
-def drive_page(card: Card, record: Record, findings: Sequence[Finding], system: System) -> DrivePage:
+def drive_page(card: Card, record: Record, findings: Sequence[Finding], system: System, *,
+               coming: Sequence[Coming], now: datetime) -> DrivePage:
     """Fill the page."""
     made = sheet(card, system)
     built = _verdicts(card, system)
     titles = {finding.key: finding.title for finding in findings}
     notices = [*_clashes(card, system), *(_found(finding, titles, system) for finding in findings)]
     place = f"/?{urlencode({'place': made.place})}" if made.place else ""
+    past = past_of(record, now=now)
     return DrivePage(
         tag=made.tag, name=made.name, place=made.place, place_href=place,
         stands=standing(card.drive, findings, card).stands, about=made.about, note=made.note,
-        drawing=drawn(drawing(card, system, PAGE)),
+        drawing=drawn(drawing(card, system, PAGE, found=found_on(past.tension))),
         numbers=parts((made.section(key) for key in _NUMBERS), card, system),
         more=parts((made.section(key) for key in _MORE), card, system),
         grave=tuple(one for one in (*built, *notices) if one.answer in _GRAVE),
         notices=tuple(one for one in notices if one.answer not in (*_GRAVE, "sound")),
         built=tuple(one for one in built if one.answer not in (*_GRAVE, "good")),
         in_order=tuple(one for one in (*notices, *built) if one.answer in ("good", "sound")),
-        to_read=_to_read(card), history=histories(card, record.readings, system), fitted=fitted(record.make_ups),
-        actions=actions(made.tag), deference=made.deference, legend=made.legend, method=made.method)
+        to_read=_to_read(card), follow_ups=follow_ups(made.tag, record, coming),
+        trends=_trends(card, record, past, system, now), history=histories(record.readings, system),
+        fitted=fitted(record.make_ups, past.sets, system), actions=actions(made.tag), deference=made.deference,
+        legend=made.legend, method=made.method)
+
+
+def _trends(card: Card, record: Record, past: Past, system: System, now: datetime) -> tuple[Trend, ...]:
+    band = card.figures.get("tension_run_in")
+    share = card.drive.hours_a_day
+    return trends(past, series_of(record), system, low=band.low if band else None,
+                  share=1.0 if share is None else share, now=now)
+
+
+def follow_ups(tag: str, record: Record, coming: Sequence[Coming]) -> tuple[FollowUp, ...]:
+    """Jobs begun and not ended, and the re-checks to come."""
+    begun = [FollowUp(f"since {job.opened_at:%Y-%m-%d}", f"Go on with the job “{job.kind}”", job.reason,
+                      f"/jobs/{job.id}") for job, events in record.jobs
+             if not any(event.kind in ("closed", "abandoned") for event in events)]
+    return (*begun, *(FollowUp(each.days, each.title, each.recheck.words, drive_at(tag, "readings"))
+                      for each in coming))
 
 
 def actions(tag: str) -> tuple[Action, ...]:
@@ -154,7 +192,7 @@ def actions(tag: str) -> tuple[Action, ...]:
             Action(f"/survey?{_of(tag)}", "Put in more", "enter"))
 
 
-def fitted(versions: Sequence[MakeUp]) -> tuple[Fitted, ...]:
+def fitted(versions: Sequence[MakeUp], sets: Sequence[BeltSet], system: System) -> tuple[Fitted, ...]:
     """What the drive was through the years, the newest first, each with what differs from the one before."""
     found = []
     for at, make_up in enumerate(versions):
@@ -162,10 +200,19 @@ def fitted(versions: Sequence[MakeUp]) -> tuple[Fitted, ...]:
         marking = drive.belts.marking or drive.belts.section or "belts"
         belts = f"{drive.belts.count} × {marking}" if drive.belts.count else marking
         before = versions[at - 1].drive.typed if at else None
+        last = at == len(versions) - 1
         found.append(Fitted(f"{make_up.since:%Y-%m-%d}", " ".join(filter(None, (belts, drive.belts.make))),
                             _sheaves(drive.typed), _changed(before, drive.typed), make_up.by,
-                            at == len(versions) - 1))
+                            _belts_since(sets[-1], system) if last and sets else "", last))
     return tuple(reversed(found))
+
+
+def _belts_since(belts: BeltSet, system: System) -> str:
+    """Since when the belts on the drive are on it, and how long they ran."""
+    if belts.since is None:
+        return "since when these belts run is not noted"
+    ran = "" if belts.ran is None else f", ran {show(belts.ran, 'time', system)}{' at most' if belts.assumed else ''}"
+    return f"belts on since {belts.since:%Y-%m-%d}{ran}"
 
 
 def _found(finding: Finding, titles: Mapping[str, str], system: System) -> Notice:
