@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -17,6 +17,7 @@ from beltwright.desk.clips import Sound, decode
 if TYPE_CHECKING:
     from beltwright.mechanics.sound import Heard
 
+_PORTION: Final = 8     # clips handed to a process at a time
 WIDER: Final = 1.4      # how far a drive may be off its set tension, as a factor on the note, before it is odd
 
 
@@ -100,6 +101,8 @@ def rejudge(clips: Iterable[bytes | Path], *, bands: Iterable[tuple[float, float
             workers: int = 1) -> list[Listened | str]:
     """Listen to many clips again, over several processes; a clip that cannot be read gives its reason instead.
 
+    What comes back holds what was heard and no samples: a thousand clips would not fit in memory.
+
     clips: recordings, as bytes or files; bands: the band of each, or none; workers: processes to use
     """
     work = list(clips)
@@ -109,7 +112,9 @@ def rejudge(clips: Iterable[bytes | Path], *, bands: Iterable[tuple[float, float
     from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_context
     with ProcessPoolExecutor(workers, mp_context=get_context("spawn"), initializer=_one_thread) as pool:
-        return list(pool.map(_again, zip(work, expected, strict=True), chunksize=max(1, len(work) // (8 * workers))))
+        # few at a time, so that no process is left waiting for another's long last portion
+        portion = max(1, min(_PORTION, len(work) // (4 * workers)))
+        return list(pool.map(_again, zip(work, expected, strict=True), chunksize=portion))
 
 
 def _one_thread() -> None:
@@ -121,6 +126,7 @@ def _one_thread() -> None:
 def _again(pair: tuple[bytes | Path, tuple[float, float] | None]) -> Listened | str:
     from beltwright.errors import InputError
     try:
-        return listen(pair[0], band=pair[1])
+        listened = listen(pair[0], band=pair[1])
     except InputError as problem:
         return str(problem)
+    return replace(listened, sound=replace(listened.sound, samples=listened.sound.samples[:0].copy()))

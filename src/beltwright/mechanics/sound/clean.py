@@ -22,6 +22,7 @@ Floats = npt.NDArray[np.floating[Any]]
 SLOW: Final = 2000          # samples a second the work is done at: partials up to 900 Hz
 MOST_PLUCKS: Final = 6
 LONGEST_RING: Final = 1.4   # s of a pluck that is looked at
+_TRIED: Final = 9           # peaks looked at for steady tones
 _AFTER: Final = 0.012       # s after the onset where the free ringing is taken to begin
 _ORDER: Final = 4
 _HOLD: Final = 3.0          # how far the fit is held back: tails of the belt's own note must not be whitened away
@@ -127,28 +128,38 @@ def _without_lines(wave: Floats, weight: Floats, first: int) -> tuple[Floats, tu
     t = np.arange(wave.size) / SLOW
     size = fft.next_fast_len(8 * wave.size)
     hertz = np.arange(size // 2 + 1) * SLOW / size
+    looked = (hertz < 10) | (hertz > 900)
     before = float(np.sum(weight * wave**2)) + 1e-30
-    for _ in range(6):
-        spectrum = np.abs(fft.rfft(weight * wave, size)) ** 2
-        usual = median_filter(spectrum[::8], size=201, mode="nearest")
-        ratio = spectrum / (np.interp(hertz, hertz[::8], usual) + 1e-30)
-        ratio[(hertz < 10) | (hertz > 900)] = 0
-        top = int(np.argmax(ratio))
-        if ratio[top] < 60:
+    ratio = _standing(wave, weight, size)
+    for _ in range(_TRIED):
+        top = int(np.argmax(np.where(looked, 0.0, ratio)))
+        if looked[top] or ratio[top] < 60:
             break
         wanted = hertz[top]
+        looked |= np.abs(hertz - wanted) < 1.0
         turn = np.exp(-2j * np.pi * wanted * t)
         part = weight * wave * turn
         chunks = [slice(0, first), *_thirds(first, wave.size)]
         level = np.array([part[c].sum() / (weight[c].sum() + 1e-30) for c in chunks])
         mean = np.abs(np.average(level, weights=[weight[c].sum() for c in chunks]))
         if np.abs(level[0]) < 0.5 * mean or mean**2 < 0.75 * np.mean(np.abs(level) ** 2):
-            break
+            # the belt's own, most likely; a steady tone may stand behind it
+            continue
         fitted = _fit(wave, weight, np.array([turn.real, turn.imag]))
         share = float(np.sum(weight * (wave**2 - (wave - fitted) ** 2))) / before
+        if share < 0.01:
+            continue    # a side of one taken out already
         wave = wave - fitted
         found.append(Line("steady tone", float(wanted), share))
+        ratio = _standing(wave, weight, size)
     return wave, tuple(found)
+
+
+def _standing(wave: Floats, weight: Floats, size: int) -> Floats:
+    """How far each bin of the quiet parts' spectrum stands above those around it."""
+    spectrum = np.abs(fft.rfft(weight * wave, size)) ** 2
+    usual = median_filter(spectrum[::8], size=201, mode="nearest")
+    return np.asarray(spectrum / (np.interp(np.arange(spectrum.size) / 8, np.arange(usual.size), usual) + 1e-30))
 
 
 def _thirds(first: int, last: int) -> list[slice]:

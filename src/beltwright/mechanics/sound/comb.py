@@ -2,8 +2,9 @@
 
 Partials f_n = n f1 sqrt((1 + B n^2) / (1 + B)), each dying as exp(-pi f_n n^g t / Q). For a first mode, a stiffness B
 and a Q the share of the energy that partials 1..N explain follows from inner products with damped sinusoids; those
-come from a bank of FFTs of the ringing, one per rate of decay. Energy is weighted by exp(-a t) with a proportional to
-f1, so the Gram matrices depend on B, Q and a/f1 only: they are closed forms, factored once, a few megabytes.
+come from a bank of FFTs of the ringing, one per rate of decay, the faster decays with fewer bins. Energy is weighted by
+exp(-a t) with a proportional to f1, so the Gram matrices depend on B, Q and a/f1 only: they are closed forms, factored
+once, a few megabytes.
 Source: fletcher1998 for the partials; least squares for the rest.
 """
 
@@ -11,6 +12,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 from typing import Any, Final
 
 import numpy as np
@@ -32,10 +34,18 @@ WINDOWS: Final = np.exp(np.arange(np.log(0.011), np.log(1.4), 0.25))     # a / f
 RIDGE: Final = 4e-3
 WEIGHT: Final = 2.2          # a T: how far the weight has died at the end of a ringing
 LENGTHS: Final = np.array([0.12, 0.17, 0.24, 0.34, 0.48, 0.68, 0.96, 1.36])
-_FFT: Final = 16384
+CUTS: Final = np.array([70.0, 140.0, 280.0, 560.0, 880.0])              # ranges the energy is weighed in [Hz]
 _STEP: Final = 0.15         # spacing of the rates of decay, as a log: between them is drawn straight
 _DECAYS: Final = np.exp(np.arange(np.log(0.5), np.log(1600.0), _STEP))
 _TOP: Final = 0.45 * SLOW
+# the spectrum of what dies fast is smooth: from the second tier on bins are narrower than 1/120 of the rate of decay,
+# so that a straight line between them is within a thousandth; the row where two tiers meet is kept in both
+_SIZES: Final = np.array([32768, 16384, 8192, 4096, 2048, 1024, 512])
+_EDGES: Final = np.concatenate([[0], np.ceil(np.log(120 * SLOW / _SIZES[1:] / _DECAYS[0]) / _STEP),
+                                [_DECAYS.size - 1]]).astype(np.int32)
+_WIDTHS: Final = (_TOP * _SIZES / SLOW).astype(np.int32) + 2
+# the first two cells stay empty: what stands above the top is looked up there
+_BASES: Final = (2 + np.concatenate([[0], np.cumsum((np.diff(_EDGES) + 1) * _WIDTHS)])).astype(np.int32)
 
 
 def ratios(stiffness: Floats, partials: int = PARTIALS) -> Floats:
@@ -96,10 +106,10 @@ def _tables() -> npt.NDArray[np.float32]:
 
 @dataclass(frozen=True)
 class Bank:
-    """The spectra of one ringing at each rate of decay."""
+    """The spectra of one ringing at each rate of decay that is asked of it."""
 
-    spectra: Complexes      # [decay, frequency]
-    power: Floats           # [frequency]: energy below each frequency under the weight
+    cells: Complexes        # tier by tier, in each by rate of decay and frequency
+    below: Floats           # energy below each of `CUTS` under the weight exp(-a t), a T = `WEIGHT`
     seconds: float          # the length that sets the weight, one of `LENGTHS`
     energy: float           # all of it under the weight
 
@@ -107,17 +117,27 @@ class Bank:
 def bank(ring: Floats) -> Bank:
     """Spectra of a ringing, ready for any damped partial."""
     t = np.arange(ring.size) / SLOW
-    damped = (ring * np.exp(-_DECAYS[:, None] * t)).astype(np.float32)
-    damped[:, 0] *= 0.5
-    spectra = fft.rfft(damped, _FFT, axis=1) / SLOW
     seconds = float(LENGTHS[_rung(ring.size / SLOW)])
-    step = float(_step(np.asarray(WEIGHT / seconds / 2)))
-    row, up = int(step), step % 1
-    power = np.abs(spectra[row]) ** 2 * (1 - up) + np.abs(spectra[row + 1]) ** 2 * up
-    total = np.cumsum(power, dtype=np.float64) * (2 * SLOW / _FFT)
-    weighted = ring**2 * np.exp(-WEIGHT / seconds * t)
-    energy = float(weighted.sum() - 0.5 * weighted[0]) / SLOW
-    return Bank(np.asarray(spectra, dtype=np.complex64), total, seconds, energy)
+    weight = WEIGHT / seconds
+    slowest = int(_step(np.asarray(weight)))
+    cells = np.zeros(_BASES[-1], dtype=np.complex64)
+    for first, last, size, width, base in zip(_EDGES, _EDGES[1:], _SIZES, _WIDTHS, _BASES, strict=False):
+        if last >= slowest:
+            skipped = max(0, slowest - int(first))
+            rows = _DECAYS[first + skipped:last + 1, None]
+            part = cells[base + skipped * width:base + (skipped + rows.size) * width].reshape(-1, width)
+            part[:] = _damped(ring[:size], t[:size], rows, int(size))[:, :width]
+    power = np.cumsum(np.abs(_damped(ring, t, np.array([[weight / 2]]), int(_SIZES[0]))[0]) ** 2, dtype=np.float64)
+    below = power[(CUTS * _SIZES[0] / SLOW).astype(int)] * (2 * SLOW / _SIZES[0])
+    weighted = ring**2 * np.exp(-weight * t)
+    return Bank(cells, below, seconds, float(weighted.sum() - 0.5 * weighted[0]) / SLOW)
+
+
+def _damped(ring: Floats, t: Floats, decay: Floats, size: int) -> Complexes:
+    """Spectra of the ringing times exp(-decay t)."""
+    damped = (ring / SLOW * np.exp(-decay * t)).astype(np.float32)
+    damped[:, 0] *= 0.5
+    return np.asarray(fft.rfft(damped, size, axis=1))
 
 
 def _step(value: Floats) -> Floats:
@@ -126,25 +146,37 @@ def _step(value: Floats) -> Floats:
 
 def products(source: Bank, frequency: Floats, decay: Floats) -> Complexes:
     """Inner products of the ringing with exp(-decay t - 2 pi i f t), zero above the top."""
-    step, bin_ = _step(decay), np.minimum(frequency, _TOP) * _FFT / SLOW
-    return _gather(source.spectra, *_places(step, bin_)) * (frequency < _TOP)
+    return _gather(source.cells, *_places(_step(decay), frequency))
 
 
-def _places(step: Floats, bin_: Floats) -> tuple[Ints, Floats, Floats]:
+def _places(step: Floats, frequency: Floats) -> tuple[Ints, Ints, Floats, Floats]:
+    """Cells of a bank at the rate of decay below and above, and how far on between rates and between bins."""
+    tier = np.searchsorted(_EDGES[1:-1], step, "right")
+    bin_ = frequency * (_SIZES[tier] / SLOW)
     row, column = step.astype(np.int32), bin_.astype(np.int32)
-    return row * (_FFT // 2 + 1) + column, (step - row).astype(np.float32), (bin_ - column).astype(np.float32)
+    low = frequency < _TOP
+    at = np.where(low, _BASES[tier] + (row - _EDGES[tier]) * _WIDTHS[tier] + column, 0)
+    above = np.where(low, at + _WIDTHS[tier], 0)
+    return at, above, (step - row).astype(np.float32), (bin_ - column).astype(np.float32)
 
 
-def _gather(spectra: Complexes, at: Ints, up: Floats, right: Floats) -> Complexes:
-    flat, width = spectra.ravel(), spectra.shape[1]
-    here = flat[at] * (1 - right) + flat[at + 1] * right
-    next_ = flat[at + width] * (1 - right) + flat[at + width + 1] * right
-    return np.asarray(here * (1 - up) + next_ * up)
+def _gather(cells: Complexes, at: Ints, above: Ints, up: Floats, right: Floats) -> Complexes:
+    here = _between(cells, at, right)
+    there = _between(cells, above, right)
+    there -= here
+    there *= up
+    there += here
+    return there
 
 
-def below(source: Bank, frequency: Floats) -> Floats:
-    """Energy of the ringing below a frequency under the weight exp(-a t), a T = `WEIGHT`."""
-    return np.asarray(source.power[(np.minimum(frequency, _TOP) * _FFT / SLOW).astype(int)])
+def _between(cells: Complexes, at: Ints, right: Floats) -> Complexes:
+    at = at.astype(np.intp)
+    # clipping is never needed and far faster than looking for what is out of bounds
+    here, next_ = cells.take(at, mode="clip"), cells.take(at + 1, mode="clip")
+    next_ -= here
+    next_ *= right
+    next_ += here
+    return next_
 
 
 def window_of(first: Floats, seconds: float) -> tuple[Ints, npt.NDArray[np.bool_]]:
@@ -155,42 +187,50 @@ def window_of(first: Floats, seconds: float) -> tuple[Ints, npt.NDArray[np.bool_
 
 
 @cache
-def _grid(rung: int) -> tuple[Ints, Floats, Floats, float, Ints, npt.NDArray[np.bool_]]:
-    """Where in a bank the partials of every grid point stand, for a ringing of a rung of length."""
-    which, enough = window_of(FIRST, LENGTHS[rung])
-    weight = float(WEIGHT / LENGTHS[rung])
-    frequency = frequencies()
+def _grid(rung: int) -> tuple[Ints, Ints, Floats, Floats]:
+    """Where in a bank the partials of every grid point stand, [stiff, quality, first, n], for a rung of length."""
+    frequency = frequencies().transpose(1, 0, 2)[:, None]
     n = np.arange(1, PARTIALS + 1)
-    decay = np.pi * (frequency * n**FALL)[:, :, None, :] / QUALITY[None, None, :, None] + weight
-    bins = np.broadcast_to((np.minimum(frequency, _TOP) * _FFT / SLOW)[:, :, None, :], decay.shape)
-    at, up, right = _places(_step(decay), bins)
-    return at, up, right, weight, which, enough
+    decay = np.pi * frequency * n**FALL / QUALITY[:, None, None] + WEIGHT / LENGTHS[rung]
+    return _places(_step(decay), np.broadcast_to(frequency, decay.shape))
 
 
-CUTS: Final = np.array([70.0, 140.0, 280.0, 560.0, 880.0])
+@cache
+def _windows(rung: int) -> tuple[tuple[tuple[int, slice], ...], Floats]:
+    """Runs of first modes that share a weight, and what turns the units of the tables into energy."""
+    which, enough = window_of(FIRST, LENGTHS[rung])
+    edges = [0, *(np.flatnonzero(np.diff(which)) + 1).tolist(), FIRST.size]
+    runs = tuple((int(which[a]), slice(a, b)) for a, b in pairwise(edges))
+    return runs, (FIRST * enough)[:, None].astype(np.float32)
+
+
+@cache
+def _sums() -> Floats:
+    """Adds up the energy of cos and sin of partials 1..N, [2n, N]."""
+    return np.repeat(np.triu(np.ones((PARTIALS, PARTIALS), dtype=np.float32)), 2, axis=0)
 
 
 def explained(source: Bank) -> tuple[Floats, Floats, Floats]:
     """Energy that partials 1..N explain over the whole grid, and what there is to explain.
 
-    returns: explained [first, stiff, quality, N]; energy below each of `CUTS`; independent samples below each
+    Partials above the top were not looked for: what stands there beyond the last one below means nothing.
+
+    returns: explained [stiff, quality, first, N]; energy below each of `CUTS`; independent samples below each
     """
-    at, up, right, weight, which, enough = _grid(_rung(source.seconds))
-    low = _low()
-    inner = _gather(source.spectra, at, up, right) * low[:, :, None, :]
-    pairs = np.empty((*inner.shape[:-1], 2 * PARTIALS), dtype=np.float32)
-    pairs[..., 0::2], pairs[..., 1::2] = inner.real, -inner.imag
-    tables = _tables()
-    energy = np.empty((*inner.shape[:-1], PARTIALS), dtype=np.float32)
-    for window in np.unique(which):
-        rows = which == window
-        parts = np.matmul(pairs[rows].transpose(1, 2, 0, 3), tables[window].transpose(0, 1, 3, 2))
+    rung = _rung(source.seconds)
+    places, tables, (runs, scale) = _grid(rung), _tables(), _windows(rung)
+    energy = np.empty((STIFF.size, QUALITY.size, FIRST.size, PARTIALS), dtype=np.float32)
+    parts = np.empty((QUALITY.size, FIRST.size, 2 * PARTIALS), dtype=np.float32)
+    for k in range(STIFF.size):
+        # one stiffness at a time stays in the processor's cache
+        inner = _gather(source.cells, *(place[k] for place in places))
+        pairs = np.conj(inner, out=inner).view(np.float32)
+        for window, run in runs:
+            np.matmul(pairs[:, run], tables[window, k].swapaxes(-1, -2), out=parts[:, run])
         np.square(parts, out=parts)
-        # what stands above the top was not looked for and explains nothing
-        each = (parts[..., 0::2] + parts[..., 1::2]).transpose(2, 0, 1, 3) * low[rows][:, :, None, :]
-        energy[rows] = np.cumsum(each, axis=-1)
-    energy *= (FIRST * enough)[:, None, None, None].astype(np.float32)
-    return energy, below(source, CUTS), 2 * CUTS / weight
+        np.matmul(parts, _sums(), out=energy[k])
+        energy[k] *= scale
+    return energy, source.below, 2 * CUTS * source.seconds / WEIGHT
 
 
 @cache
@@ -200,11 +240,6 @@ def frequencies() -> Floats:
 
 
 @cache
-def _low() -> npt.NDArray[np.bool_]:
-    return np.asarray(frequencies() < _TOP)
-
-
-@cache
-def counted(cut: int) -> Ints:
-    """How many partials lie below a cut, [first, stiff]."""
-    return np.asarray((frequencies() < CUTS[cut]).sum(axis=-1))
+def counted(cut: float = _TOP) -> Ints:
+    """How many partials lie below a frequency [Hz], [stiff, first]."""
+    return np.asarray((frequencies() < cut).sum(axis=-1).T)

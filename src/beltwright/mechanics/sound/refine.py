@@ -24,6 +24,8 @@ _PAIRS: Final = tuple((i, j) for i in range(_FREE) for j in range(i, _FREE))
 # the middle, both ways along each axis, both ways along each diagonal: enough for a quadratic, with some to spare
 _DESIGN: Final = np.array([np.zeros(_FREE), *(s * np.eye(_FREE)[i] for i in range(_FREE) for s in (-1, 1)),
                            *(s * (np.eye(_FREE)[i] + np.eye(_FREE)[j]) for i, j in _PAIRS if i != j for s in (-1, 1))])
+_QUADRATIC: Final = np.linalg.pinv(np.stack(
+    [np.ones(len(_DESIGN)), *_DESIGN.T, *(_DESIGN[:, i] * _DESIGN[:, j] for i, j in _PAIRS)], axis=1))
 _LEAST: Final = np.array([0.0, 0.0, np.log(6.0), 0.0])
 _MOST: Final = np.array([6.0, 0.24, np.log(600.0), 0.6])
 
@@ -40,6 +42,7 @@ class Fitted:
     evidence: float = 0.0   # nats; comparable between fits of one clip
     share: float = 0.0      # of the energy explained
     fall: float = comb.FALL
+    shares: tuple[float, ...] = ()  # of the energy of each pluck explained
 
 
 def refine(banks: list[comb.Bank], first: float, stiffness: float, quality: float) -> Fitted:
@@ -57,9 +60,10 @@ def refine(banks: list[comb.Bank], first: float, stiffness: float, quality: floa
     scatter, error = _between(each, step[0])
     total = float(np.sqrt(min(spread, 0.03) ** 2 + error**2 + _FLOOR**2))
     frequency = float(np.exp(at[0]))
+    scale = np.array([_CUT * source.seconds / comb.WEIGHT for source in banks])
     return Fitted(frequency, total * frequency, float(at[1] ** 2), float(np.exp(at[2])), scatter, float(value[0]),
-                  float(1 - np.exp(-value[0] / sum(_CUT * source.seconds / comb.WEIGHT for source in banks))),
-                  float(at[3]))
+                  float(1 - np.exp(-value[0] / scale.sum())), float(at[3]),
+                  tuple((1 - np.exp(-each[:, 0] / scale)).tolist()))
 
 
 def _curvature(curve: Floats) -> float:
@@ -86,8 +90,7 @@ def _climb(value: Floats, at: Floats, step: Floats) -> tuple[Floats, bool]:
 
 def _quadratic(value: Floats) -> tuple[Floats, Floats]:
     """Second and first derivatives of a quadratic through the points of the design, in steps."""
-    columns = [np.ones(len(_DESIGN)), *_DESIGN.T, *(_DESIGN[:, i] * _DESIGN[:, j] for i, j in _PAIRS)]
-    found = np.linalg.lstsq(np.stack(columns, axis=1), value, rcond=None)[0]
+    found = _QUADRATIC @ value
     bend = np.zeros((_FREE, _FREE))
     for (i, j), c in zip(_PAIRS, found[1 + _FREE:], strict=True):
         bend[i, j] += c
@@ -105,18 +108,21 @@ def _values(banks: list[comb.Bank], at: Floats, step: Floats) -> tuple[Floats, F
     decay = np.pi * ratio * n ** points[:, 3:] / quality[:, None]
     frequency = ratio * first[:, None]
     each = np.zeros((len(banks), len(points)))
-    for k, source in enumerate(banks):
-        weight = comb.WEIGHT / source.seconds
-        inner = comb.products(source, frequency, decay * first[:, None] + weight)
-        pairs = np.empty((len(points), 2 * partials))
+    for seconds in {source.seconds for source in banks}:
+        # plucks that ring equally long share their Gram matrices
+        which = [k for k, source in enumerate(banks) if source.seconds == seconds]
+        weight = comb.WEIGHT / seconds
+        inner = np.stack([comb.products(banks[k], frequency, decay * first[:, None] + weight) for k in which], axis=-1)
+        pairs = np.empty((len(points), 2 * partials, len(which)))
         pairs[:, 0::2], pairs[:, 1::2] = inner.real, -inner.imag
         grams = comb.gram(ratio, decay, weight / first)
         held = grams + _HOLD * np.einsum("pii->pi", grams)[:, :, None] * np.eye(2 * partials)
-        level = np.linalg.solve(held, pairs[..., None])[..., 0]
+        level = np.linalg.solve(held, pairs)
         # what these levels explain: never what a nearly singular matrix would promise
-        energy = (2 * np.einsum("pi,pi->p", pairs, level) - np.einsum("pi,pij,pj->p", level, grams, level)) * first
-        share = np.clip(energy / (source.energy * (1 + _SLACK) + 1e-30), 0, 0.9999)
-        each[k] = -_CUT / weight * np.log1p(-share)
+        energy = (level * (2 * pairs - grams @ level)).sum(axis=1) * first[:, None]
+        for place, k in enumerate(which):
+            share = np.clip(energy[:, place] / (banks[k].energy * (1 + _SLACK) + 1e-30), 0, 0.9999)
+            each[k] = -_CUT / weight * np.log1p(-share)
     return each.sum(axis=0), each
 
 

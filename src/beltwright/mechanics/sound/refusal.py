@@ -10,7 +10,6 @@ import numpy as np
 from scipy.signal import butter, resample_poly, sosfilt
 
 from beltwright.mechanics.sound.clean import SLOW, Clean, Floats
-from beltwright.mechanics.sound.comb import FIRST
 from beltwright.mechanics.sound.votes import Votes
 
 Reason = Literal["too short", "too long", "low rate", "silent", "overloaded", "low tones cut", "no pluck",
@@ -19,6 +18,7 @@ Reason = Literal["too short", "too long", "low rate", "silent", "overloaded", "l
 SHORTEST, LONGEST = 0.7, 31.0   # s
 SLOWEST: Final = 6000.0         # samples a second
 _SILENT: Final = 1e-3           # of full scale
+_AGAINST: Final = 5.0           # nats; plucks of one belt that gave no answer stayed below 3.5
 _FLAT: Final = 0.10             # share of the loudest tenth of a second that may stand at the stop
 
 ADVICE: Final[Mapping[Reason, str]] = MappingProxyType({
@@ -113,9 +113,10 @@ def afterwards(samples: Floats, rate: float, clip: Clean, votes: Votes | None, d
 
 
 def _several(votes: Votes) -> bool:
-    """Whether three onsets or more each have a note of their own."""
-    notes = np.sort(np.log(FIRST[votes.single.argmax(axis=1)]))
-    return bool((np.diff(notes) > 0.08).sum() >= 2 and votes.loud.min() > 1.0)
+    """Whether most of three onsets or more speak against the note that is best for all: each has one of its own."""
+    top = int(np.argmax(votes.total))
+    against = -votes.single[:, max(0, top - 2):top + 3].max(axis=1)
+    return bool(against.size >= 3 and np.median(against) > _AGAINST)
 
 
 def _busy(samples: Floats, rate: float) -> bool:

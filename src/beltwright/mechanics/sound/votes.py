@@ -8,11 +8,11 @@ damped spectrum where one partial is nearly all there is. None decides: each can
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from typing import Final
 
 import numpy as np
 from scipy import fft
-from scipy.special import logsumexp
 
 from beltwright.mechanics.sound import comb
 from beltwright.mechanics.sound.clean import SLOW, Clean, Floats
@@ -50,53 +50,81 @@ def take(clip: Clean, prior: Floats | None = None) -> Votes:
     banks = [comb.bank(pluck.ring) for pluck in clip.plucks]
     heard = [comb.explained(source) for source in banks]
     maps: list[Floats] = []
-    total, alone = np.zeros(1), [np.zeros(1)] * len(heard)
+    total = np.zeros((STIFF.size, QUALITY.size, FIRST.size), dtype=np.float32)
+    alone = [total.copy() for _ in heard]
     for cut in range(CUTS.size):
-        here = np.zeros(1)
-        for k, (energy, there, samples) in enumerate(heard):
-            one = _TEMPER * _evidence(energy, there[cut], samples[cut], cut)
-            one = np.maximum(one, one.max() - _FALLIBLE)
-            here = here + one
-            alone[k] = alone[k] + one
-        here = here if prior is None else here + prior[:, :, None]
+        here = np.zeros_like(total)
+        for (energy, there, samples), mine in zip(heard, alone, strict=True):
+            one = _evidence(energy, float(there[cut]), float(samples[cut]), cut)
+            np.maximum(one, one.max() - _FALLIBLE, out=one)
+            here += one
+            mine += one
+        if prior is not None:
+            here += prior.T[:, None].astype(np.float32)
         maps.append(_peak(here))
         if cut > 0:
-            total = total + np.maximum(here, here.max() - _FALLIBLE)
-    joint = total
-    flat = joint.reshape(FIRST.size, -1).argmax(axis=1)
+            total += np.maximum(here, here.max() - _FALLIBLE)
+    flat = total.reshape(-1, FIRST.size).argmax(axis=0)
     stiff, quality = flat // QUALITY.size, flat % QUALITY.size
-    rows = np.arange(FIRST.size)
-    marginal = logsumexp(joint.reshape(FIRST.size, -1), axis=1)
-    shares = np.empty((len(heard), CUTS.size, FIRST.size))
-    partials = np.empty((len(heard), FIRST.size, PARTIALS))
-    loud = np.empty(len(heard))
-    for k, (energy, there, samples) in enumerate(heard):
-        best = energy[rows, stiff, quality]
-        partials[k] = np.diff(best, prepend=0, axis=1) / (there[-1] + 1e-30)
-        loud[k] = np.log(there[-1] / (clip.floor * samples[-1] / (2 * CUTS[-1]) + 1e-30) + 1e-9)
-        for cut in range(CUTS.size):
-            count = comb.counted(cut)[rows, stiff]
-            x = np.take_along_axis(best, np.clip(count - 1, 0, PARTIALS - 1)[:, None], 1)[:, 0] * (count > 0)
-            shares[k, cut] = np.minimum(x / (there[cut] + 1e-30), 1.0)
+    marginal = _over(total)
+    shares, partials, loud = _explained(clip, heard, stiff, quality)
     single = np.array([_peak(one) for one in alone])
-    line = np.log(np.mean([e[:, 0, 2, 0] / (t[-1] / np.exp(g)) for (e, t, _), g in zip(heard, loud, strict=True)],
+    line = np.log(np.mean([e[0, 2, :, 0] / (t[-1] / np.exp(g)) for (e, t, _), g in zip(heard, loud, strict=True)],
                           axis=0) + 1e-6)
     return Votes(np.array(maps), marginal - marginal.max(), float(marginal.max()), stiff, quality,
                  _periodicity(clip, loud), line, single, shares, partials, loud, banks)
 
 
 def _evidence(energy: Floats, there: float, samples: float, cut: int) -> Floats:
-    """Nats in favour of a string over none, [first, stiff, quality], from the energy below one cut."""
-    count = comb.counted(cut)
-    at = np.clip(count - 1, 0, PARTIALS - 1)[:, :, None, None]
-    x = np.take_along_axis(energy, np.broadcast_to(at, (*energy.shape[:3], 1)), axis=-1)[..., 0]
-    share = np.minimum(x * (count > 0)[:, :, None] / (there * (1 + _SLACK) + 1e-30), 0.999)
-    return np.asarray(-0.5 * samples * np.log1p(-share) - _COST * count[:, :, None])
+    """Nats in favour of a string over none, [stiff, quality, first], from the energy below one cut."""
+    index, some, cost = _places(cut)
+    share = energy.reshape(-1).take(index, mode="clip")
+    share *= some / np.float32(there * (1 + _SLACK) + 1e-30)
+    np.minimum(share, np.float32(0.999), out=share)
+    np.log1p(np.negative(share, out=share), out=share)
+    share *= np.float32(-0.5 * samples * _TEMPER)
+    share -= cost
+    return share
+
+
+@cache
+def _places(cut: int) -> tuple[comb.Ints, Floats, Floats]:
+    """Where the energy of all partials below a cut stands, whether there are any, and what they have to earn."""
+    count = comb.counted(float(CUTS[cut]))[:, None]
+    rows = np.arange(STIFF.size * QUALITY.size * FIRST.size).reshape(STIFF.size, QUALITY.size, FIRST.size)
+    return (rows * PARTIALS + np.maximum(count - 1, 0), (count > 0).astype(np.float32),
+            (_TEMPER * _COST * count).astype(np.float32))
+
+
+def _explained(clip: Clean, heard: list[tuple[Floats, Floats, Floats]], stiff: comb.Ints,
+               quality: comb.Ints) -> tuple[Floats, Floats, Floats]:
+    """Shares and partials of each pluck at the best stiffness and Q of each first mode, and how loud each is."""
+    rows = np.arange(FIRST.size)
+    shares = np.empty((len(heard), CUTS.size, FIRST.size))
+    partials = np.empty((len(heard), FIRST.size, PARTIALS))
+    loud = np.empty(len(heard))
+    counts = [comb.counted(float(cut))[stiff, rows] for cut in CUTS]
+    known = np.arange(PARTIALS) < comb.counted()[stiff, rows][:, None]
+    for k, (energy, there, samples) in enumerate(heard):
+        best = energy[stiff, quality, rows]
+        partials[k] = np.diff(best, prepend=0, axis=1) * known / (there[-1] + 1e-30)
+        loud[k] = np.log(there[-1] / (clip.floor * samples[-1] / (2 * CUTS[-1]) + 1e-30) + 1e-9)
+        for cut, count in enumerate(counts):
+            x = best[rows, np.maximum(count - 1, 0)] * (count > 0)
+            shares[k, cut] = np.minimum(x / (there[cut] + 1e-30), 1.0)
+    return shares, partials, loud
+
+
+def _over(evidence: Floats) -> Floats:
+    """Log of the sum over all stiffness and Q of each first mode."""
+    flat = evidence.reshape(-1, FIRST.size)
+    top = flat.max(axis=0)
+    return np.asarray(top + np.log(np.exp(flat - top).sum(axis=0)), dtype=np.float64)
 
 
 def _peak(evidence: Floats) -> Floats:
     """Evidence of each first mode, over all stiffness and Q, with the best at 0."""
-    flat = logsumexp(evidence.reshape(FIRST.size, -1), axis=1)
+    flat = _over(evidence)
     return np.asarray(flat - flat.max())
 
 
@@ -117,21 +145,21 @@ def _periodicity(clip: Clean, loud: Floats) -> Floats:
             later = power[np.minimum(k + width, ring.size)] - power[k]
             short = np.minimum(k + width, ring.size) - k < width / 2
             curves.append(np.where(short, 0.0, cross / np.sqrt(power[width] * later + 1e-30)))
-        wanted = np.searchsorted(_SPANS, 2.0 / FIRST)
-        curve = np.array([_cubic(curves[min(w, len(_SPANS) - 1)], x) for w, x in zip(wanted, lag, strict=True)])
+        wanted = np.minimum(np.searchsorted(_SPANS, 2.0 / FIRST), len(_SPANS) - 1)
         inside = lag < ring.size - 4
-        total += weight * curve * inside
+        total += weight * _cubic(np.array(curves), wanted, lag) * inside
         weights += weight * inside
     return np.asarray(total / np.maximum(weights, 1e-9))
 
 
-def _cubic(curve: Floats, x: float) -> float:
-    i = int(x)
-    if i < 1 or i + 2 >= curve.size:
-        return 0.0
-    a, b, c, d = curve[i - 1:i + 3]
+def _cubic(curves: Floats, which: comb.Ints, x: Floats) -> Floats:
+    """Curves between their samples; 0 where there are none on both sides."""
+    i = x.astype(int)
+    near = np.clip(i, 1, curves.shape[1] - 3)
+    a, b, c, d = (curves[which, near + k] for k in (-1, 0, 1, 2))
     u = x - i
-    return float(b + 0.5 * u * (c - a + u * (2 * a - 5 * b + 4 * c - d + u * (3 * (b - c) + d - a))))
+    between = b + 0.5 * u * (c - a + u * (2 * a - 5 * b + 4 * c - d + u * (3 * (b - c) + d - a)))
+    return np.asarray(np.where(near == i, between, 0.0))
 
 
 def candidates(votes: Votes) -> list[int]:
