@@ -242,6 +242,17 @@ def test_the_plant_drive_by_drive_is_each_drive_by_itself(book: Store) -> None:
     assert histories == {fan.drive_id: [fan] for fan in fans}
 
 
+def test_the_cases_of_a_plant_are_its_causes_and_failed_belts_as_corrected(book: Store) -> None:
+    quiet, eater = enter(book, "FAN-12"), enter(book, "FAN-13")
+    book.note(reading(quiet))
+    cause, failed, wrong = (reading(eater, at=MONDAY + hours * timedelta(hours=1), kind=kind)
+                            for hours, kind in ((2, "cause"), (1, "belts failed"), (3, "cause")))
+    book.note_many([cause, failed, wrong, reading(eater, kind="answer")])
+    right = reading(eater, at=wrong.taken_at, kind="cause", supersedes=wrong.id, reason="another cause")
+    book.note(right)
+    assert list(book.cases_of_plant()) == [(eater, [failed, cause, right])]
+
+
 def test_the_plant_can_be_left_half_read_and_written_to_meanwhile(book: Store) -> None:
     fans = [make_up(f"FAN-{number}") for number in range(3)]
     book.add_make_ups(fans)

@@ -21,7 +21,7 @@ from beltwright.errors import BookDamaged, BookError, BookFull, BookMissing, Boo
 from beltwright.plant.settings import Settings
 
 # the newest migration; and what marks an SQLite file as a book: "Belt" as PRAGMA application_id
-VERSION: Final = 3
+VERSION: Final = 4
 APPLICATION_ID: Final = int.from_bytes(b"Belt")
 # how long to wait for somebody else's write [s]
 PATIENCE: Final = 5.0

@@ -76,6 +76,14 @@ def of_plant(connection: Connection, since: datetime | None, superseded: bool) -
                 yield drive_id, _rebuild(connection, drive_id, kept)
 
 
+def cases(connection: Connection) -> Iterator[tuple[UUID, list[Reading]]]:
+    """Each drive with causes confirmed or belts failed, with those readings in time; the words are the index's own."""
+    found = connection.ask(f"{_ROWS} WHERE kind IN ('belts failed', 'cause') AND {_NOT_CORRECTED} {_IN_TIME}")
+    for raw_id, group in groupby(found, itemgetter(0)):
+        drive_id = connection.database.get_id(raw_id)
+        yield drive_id, _rebuild(connection, drive_id, list(group))
+
+
 def _rebuild(connection: Connection, drive_id: UUID, found: Sequence[Any]) -> list[Reading]:
     return rows.rebuild(drive_id, found, connection.database.get_id, connection.database.get_time)
 

@@ -205,6 +205,11 @@ class Store:
         with self.at_rest() as connection:
             yield from readings_table.of_plant(connection, since, superseded)
 
+    def cases_of_plant(self) -> Iterator[tuple[UUID, list[Reading]]]:
+        """Each drive with causes confirmed or belts failed, and those readings."""
+        with self.at_rest() as connection:
+            yield from readings_table.cases(connection)
+
     # jobs
 
     def open_job(self, job: Job) -> bool:

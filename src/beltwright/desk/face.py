@@ -123,6 +123,10 @@ class Book(Protocol):
         """Each drive that has readings, with them in the order in which they were taken, one drive at a time."""
         ...
 
+    def cases_of_plant(self) -> Iterator[tuple[UUID, Sequence[Reading]]]:
+        """Each drive with readings of the kinds `cause` and `belts failed`, in time; quick in a large plant, too."""
+        ...
+
     # jobs
 
     def open_job(self, job: Job) -> bool:
