@@ -20,9 +20,12 @@ from tests.sound.strings import RATE, Sound
 Set = Literal["tuning", "calibration", "test"]
 SEEDS: dict[Set, int] = {"tuning": 41_001, "calibration": 52_002, "test": 63_003}
 
-# what a made clip is coded as: container, codec, bits a second
-CODECS = {"wav": None, "opus": ("webm", "libopus", 48_000), "aac": ("mp4", "aac", 96_000),
-          "mp3": ("mp3", "mp3", 96_000)}
+# what a made clip is coded as: container, codec, bits a second, samples a second
+CODECS = {"wav": None, "opus": ("webm", "libopus", 48_000, 48_000), "aac": ("mp4", "aac", 96_000, 48_000),
+          "mp3": ("mp3", "mp3", 96_000, 48_000), "ogg opus": ("ogg", "libopus", 32_000, 48_000),
+          "m4a": ("ipod", "aac", 64_000, 44_100), "lossless m4a": ("ipod", "alac", 0, 48_000),
+          "mov": ("mov", "aac", 96_000, 48_000), "3gp": ("3gp", "aac", 48_000, 16_000),
+          "telephone 3gp": ("3gp", "libopencore_amrnb", 12_200, 8_000)}
 NO_PLUCK = ("noise", "hum", "clangs", "knocks", "voice", "tune", "fan")
 
 
@@ -183,19 +186,20 @@ def encode(sound: Sound, rate: int, coded: str) -> bytes:
     """The clip as a phone would save it."""
     settings = CODECS[coded]
     assert settings is not None
-    container, codec, bits = settings
-    full = resample_poly(sound, 48_000 // 1000, rate // 1000) if rate != 48_000 else sound
+    container, codec, bits, fast = settings
+    full = resample_poly(sound, fast // 100, rate // 100) if rate != fast else sound
     file = io.BytesIO()
     with av.open(file, "w", format=container) as out:
-        stream: Any = out.add_stream(codec, rate=48_000, layout="mono")
-        stream.bit_rate = bits
+        stream: Any = out.add_stream(codec, rate=fast, layout="mono")
+        if bits:
+            stream.bit_rate = bits
         pcm = np.clip(full, -1, 1).astype(np.float32)
         frame = av.AudioFrame.from_ndarray(pcm[None, :], format="fltp", layout="mono")
-        frame.sample_rate = 48_000
+        frame.sample_rate = fast
         fifo = av.AudioFifo()
         fifo.write(frame)
         size = stream.codec_context.frame_size or 960
-        resampler = av.AudioResampler(format=stream.codec_context.format, layout="mono", rate=48_000)
+        resampler = av.AudioResampler(format=stream.codec_context.format, layout="mono", rate=fast)
         while (chunk := fifo.read(size, partial=True)) is not None:
             for piece in resampler.resample(chunk):
                 out.mux(stream.encode(piece))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import time
 from pathlib import Path
+from typing import Any
 
 import av
 import numpy as np
@@ -12,8 +13,11 @@ import pytest
 import soundfile
 
 from beltwright.desk.clips import LONGEST, Sound, decode
+from beltwright.desk.listen import listen
 from beltwright.errors import InputError
 from tests.sound import clips, damage
+from tests.sound.strings import RATE
+from tests.sound.test_hear import plucked
 
 TONE = 0.3 * np.sin(2 * np.pi * 110 * np.arange(16_000) / 16_000)
 
@@ -30,6 +34,23 @@ def test_every_kind_of_file_is_read(kind: str) -> None:
     assert sound.seconds == pytest.approx(1.0, abs=0.08)
     assert sound.rate >= 16_000
     assert 0.005 < np.std(sound.samples) < 1
+
+
+@pytest.mark.parametrize("kind", [*sorted(set(clips.CODECS) - {"wav"}), "WAV PCM_16", "WAV PCM_24", "WAV FLOAT",
+                                  "WAV PCM_U8", "WAV ULAW", "FLAC PCM_24", "CAF PCM_16", "OGG VORBIS", "video"])
+def test_a_belt_is_heard_in_every_kind_of_file_a_phone_saves(kind: str) -> None:
+    sound, span = plucked()
+    if kind == "video":
+        data = filmed(sound)
+    elif kind in clips.CODECS:
+        data = clips.encode(sound, RATE, kind)
+    else:
+        container, subtype = kind.split()
+        data = written(np.stack([sound, 0.7 * sound], axis=1), RATE, container, subtype)
+    said = listen(data)
+    assert said.answered, said.sentence
+    assert said.sound.seconds == pytest.approx(sound.size / RATE, abs=0.2)
+    assert said.heard.frequency == pytest.approx(span.first, rel=0.015)
 
 
 def test_a_file_on_disk_is_read_like_its_bytes(tmp_path: Path) -> None:
@@ -51,14 +72,23 @@ def three_hours() -> bytes:
     return written(np.zeros(3 * 3600 * 2000), 2000, "WAV", "PCM_U8")
 
 
-def silent_video() -> bytes:
+def filmed(sound: np.ndarray | None) -> bytes:
+    """A video of a second and more of nothing, with this sound or none."""
     file = io.BytesIO()
     with av.open(file, "w", format="mp4") as out:
         stream = out.add_stream("mpeg4", rate=10)
         stream.width, stream.height, stream.pix_fmt = 64, 64, "yuv420p"
+        voice: Any = None if sound is None else out.add_stream("aac", rate=RATE, layout="mono")
         for _ in range(10):
             out.mux(stream.encode(av.VideoFrame.from_ndarray(np.zeros((64, 64, 3), np.uint8), format="rgb24")))
         out.mux(stream.encode(None))
+        if sound is not None:
+            for start in range(0, sound.size, 1024):
+                chunk = sound[None, start:start + 1024].astype(np.float32)
+                frame = av.AudioFrame.from_ndarray(chunk, format="fltp", layout="mono")
+                frame.sample_rate, frame.pts = RATE, start
+                out.mux(voice.encode(frame))
+            out.mux(voice.encode(None))
     return file.getvalue()
 
 
@@ -102,7 +132,7 @@ def test_a_long_compressed_clip_stops_being_read() -> None:
 
 def test_a_video_without_sound_says_so() -> None:
     with pytest.raises(InputError, match="no sound in it: allow the microphone"):
-        decode(silent_video())
+        decode(filmed(None))
 
 
 def test_too_large_a_file_is_not_opened() -> None:
