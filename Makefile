@@ -4,7 +4,7 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 OUT ?= out
-SYSTEM_PACKAGES := postgresql poppler-utils chromium fluidsynth fluid-soundfont-gm
+SYSTEM_PACKAGES := postgresql poppler-utils chromium libnss3-tools fluidsynth fluid-soundfont-gm
 
 .PHONY: demo test check bench docs pictures lock clean system
 

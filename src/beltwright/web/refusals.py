@@ -11,6 +11,7 @@ from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, RedirectResponse, Response
 from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
 
 from beltwright.errors import BeltwrightError, BookError, BookLocked, NotKnown, Refused, SheetError, Unknown
 from beltwright.web import gate
@@ -81,6 +82,10 @@ def speak(app: FastAPI) -> None:
     def not_ours(request: Request, _error: gate.NotOurForm) -> Response:
         return _answer(request, 403, "this form was made for another log-in or too long ago, and nothing was kept: go "
                        "back, load the page anew and send it once more", [], {})
+
+    @app.exception_handler(ClientDisconnect)
+    def hung_up(_request: Request, _gone: ClientDisconnect) -> Response:
+        return Response(status_code=400)   # nobody hears it, and nothing was done: a phone that lost its signal
 
     @app.exception_handler(HTTPException)
     def no_such_page(request: Request, error: HTTPException) -> Response:

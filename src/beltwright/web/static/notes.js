@@ -76,4 +76,12 @@ document.addEventListener("submit", (event) => {
   if (words && !confirm(`${words}. They stay on this phone until you log in again. Log out?`)) event.preventDefault();
 }, true);
 
-if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").catch(() => {});
+// the worker may have come with the page to log in, when these two were not to be had yet
+const ALWAYS = ["/waiting", "/no-signal"];
+const always = async () => {
+  const pages = await caches.open("pages");
+  const found = await Promise.all(ALWAYS.map((address) => pages.match(address)));
+  if (!found.every(Boolean)) await takeAlong(ALWAYS);
+};
+
+if ("serviceWorker" in navigator) navigator.serviceWorker.register("/sw.js").then(always).catch(() => {});
