@@ -58,7 +58,7 @@ def test_the_region_is_where_mathieus_equation_grows(pulsation: float, damping: 
 
 
 def running_string(share: float, terms: int = 8) -> Array:
-    """The running string between fixed ends in `terms` half waves, c = t = 1; its swinging tension acts on y_xx alone."""
+    """The running string between fixed ends in `terms` half waves, c = t = 1; a swinging tension acts on y_xx alone."""
     n = np.arange(1, terms + 1)
     across = np.zeros((terms, terms))
     for i in n:
@@ -104,14 +104,15 @@ def test_more_swing_widens_and_damping_narrows_the_region(pulsation: float, damp
 
 def test_run_out_stretches_the_belt_as_a_move_of_the_motor_does() -> None:
     """Half the swing of the dial, moved, changes the tension by what `tension_per_move` says."""
-    share = whip_shaken.runout_pulsation(0.0004, 80000.0, 2.9, 1.98, 250.0)
-    assert share * 250.0 == pytest.approx(tension_per_move(80000.0, 2.9, 1.98) * 0.0002, rel=1e-12)
+    assert whip_shaken.runout_swing(0.0004, 80000.0, 2.9, 1.98) == pytest.approx(
+        tension_per_move(80000.0, 2.9, 1.98) * 0.0002, rel=1e-12)
 
 
-def test_pulsation_of_torque_by_hand() -> None:
-    """A pull of 250 N that swings by 40 N of each 100: 50 N to either side in each strand."""
-    tight, slack = whip.running_strands(225.0, 250.0)
-    assert whip_shaken.strand_pulsation(0.4, 250.0, np.array([tight, slack])) == pytest.approx([50 / 350, 50 / 100])
+def test_a_pulsating_torque_by_hand() -> None:
+    """A pull of 250 N that swings by 40 N of each 100: from 150 to 350 N, and each strand takes half of that."""
+    strands = [whip.running_strands(225.0, pull) for pull in (150.0, 250.0, 350.0)]
+    assert whip_shaken.torque_swing(0.4, 250.0) == strands[2].tight - strands[1].tight == pytest.approx(50.0)
+    assert whip_shaken.torque_swing(0.4, 250.0) == strands[0].slack - strands[1].slack
 
 
 @given(st.floats(5.0, 60.0), st.floats(0.01, 0.5), st.floats(0.3, 2.0), st.floats(0.06, 0.5), st.floats(0.0, 30.0),
@@ -154,8 +155,8 @@ def test_windows_of_many_drives_are_those_of_each() -> None:
 
 @pytest.mark.parametrize("refused", [
     lambda: whip_shaken.whip_margin(0.0, 25.0),
-    lambda: whip_shaken.strand_pulsation(-0.1, 100.0, 200.0),
-    lambda: whip_shaken.runout_pulsation(-1e-4, 8e4, 2.9, 2.0, 250.0),
+    lambda: whip_shaken.torque_swing(-0.1, 100.0),
+    lambda: whip_shaken.runout_swing(-1e-4, 8e4, 2.9, 2.0),
     lambda: whip_shaken.pulsation_felt(0.1, 400.0, 0.192, 46.0),
     lambda: whip_shaken.parametric_region(20.0, 1.0, 0.01),
     lambda: whip_shaken.shaken_tensions(25.0, 1.0, 0.8, 0.2, 10.0, 0.0),

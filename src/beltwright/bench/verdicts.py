@@ -11,16 +11,18 @@ from typing import Final, Literal
 
 import numpy as np
 
+from beltwright.bench import whip
 from beltwright.bench.figure import Said, say
+from beltwright.bench.findings.targets import targets_of
 from beltwright.bench.known import WHICH
 from beltwright.bench.worked import Worked, value
 from beltwright.errors import BeltwrightError
-from beltwright.mechanics import heat, sheaves, whip, whip_shaken
+from beltwright.mechanics import heat, sheaves
 from beltwright.mechanics.sheave_limits import greatest_rotation, motor_sheave, rim_limit, rim_speed, rim_within
 from beltwright.mechanics.takeup import allowances
+from beltwright.mechanics.whip_shaken import margin_limits
 from beltwright.plant.drive import Sheave
 from beltwright.tables import Trust, load
-from beltwright.units import TURN
 
 Answer = Literal["danger", "short", "note", "good", "not judged"]
 ORDER: Final[tuple[Answer, ...]] = ("danger", "short", "note", "not judged", "good")
@@ -165,25 +167,25 @@ def _long_span(worked: Worked) -> list[Verdict]:
 
 
 def _whip(worked: Worked) -> list[Verdict]:
-    made, known = worked.set_to, worked.known
-    if made is None or not {"driven_rotation", "length"} <= known.facts.keys():
+    """Worth a look only where no tension in the band helps: what is near at one tension is put right by another."""
+    targets = targets_of(worked)
+    if not whip.whippable(targets):
         return []
-    speed, span, mass = value(made.speed), value(made.span), known.value("mass")
-    tensions = np.linspace(value(made.tensions.run_in.low), value(made.tensions.run_in.high), 7)
-    if not np.all(whip.taut(tensions, mass, speed)):
+    setup = whip.setup_of([targets])
+    if not whip.runs(setup, setup.low)[0]:
         return []
-    notes = whip.span_frequency(tensions, span, mass, speed)
-    turn = float(whip.belt_frequency(speed, known.value("length")))
-    shakers = (known.value("driver_rotation") / TURN, known.value("driven_rotation") / TURN, 2 * turn)
-    margins = np.array([whip_shaken.whip_margin(notes, shaker) for shaker in shakers])
-    if np.any(np.all(np.abs(margins) >= whip_shaken.margin_limits().clear, axis=0)):
+    window = whip.clear_tensions(setup, margin_limits().near)
+    if np.any(window.high > window.low):
         return []
+    ends = [whip.notes_at(setup, tension)[0] for tension in (setup.low, setup.high)]
     limits = load("whip_margins")
-    statement = say("everywhere in the run-in band the running span's note ({low} to {high}) is near a shaft's turning "
-                    "or twice the belt's", low=(float(np.min(notes)), "frequency"),
-                    high=(float(np.max(notes)), "frequency"))
+    statement = say("at no tension of the run-in band are both running spans (slack side {slack_low} to {slack_high}, "
+                    "tight side {tight_low} to {tight_high}) away from what shakes them",
+                    **{f"{side}_{end}": (float(notes[place]), "frequency")
+                       for end, notes in zip(("low", "high"), ends, strict=True)
+                       for side, place in (("slack", whip.SLACK), ("tight", whip.TIGHT))})
     return [Verdict("whip", "note", "Span near a resonance", statement,
-                    "if it flaps: joined belts, or an idler inside the slack span", limits.source[0], limits.trust)]
+                    "if it flaps: its whip page says what helps and by how much", limits.source[0], limits.trust)]
 
 
 def _room(worked: Worked) -> list[Verdict]:

@@ -89,55 +89,51 @@ def span_damping() -> Damping:
     return _damping()
 
 
-def strand_pulsation(pulsation: Numbers, pull: Numbers, strand: Numbers) -> Numbers:
-    """How far the tension of a strand swings to either side, as a share of it, when the torque pulsates.
+def torque_swing(pulsation: Numbers, pull: Numbers) -> Numbers:
+    """How far the tension of a strand swings to either side when the torque pulsates.
 
-    eta = p F_e/(2 T)
+    dT = p F_e/2
 
     pulsation: swing of the torque to either side of its mean, as a share of the mean [-], scalar or array
     pull:      effective pull of one belt at the mean torque [N], scalar or array
-    strand:    tension of the running strand looked at [N], scalar or array
-    returns:   swing of the strand's tension over the tension [-], shape of the broadcast inputs
+    returns:   swing of the tension of either strand, to either side [N], shape of the broadcast inputs
 
     Half of the swing of the pull goes to each strand, as half of the pull does.
-    Errors: `OutOfRange` for negative values and no tension.
+    Errors: `OutOfRange` for negative values.
     Source: statics
 
-    >>> strand_pulsation(0.4, pull=250.0, strand=100.0)
-    0.5
+    >>> torque_swing(0.4, pull=250.0)
+    50.0
     """
     at_least_zero("number", pulsation=pulsation)
     at_least_zero("force", pull=pull)
-    above_zero("force", strand=strand)
-    return 0.5 * pulsation * pull / strand
+    return 0.5 * pulsation * pull
 
 
-def runout_pulsation(swing: Numbers, axial_rigidity: Numbers, length: Numbers, growth: Numbers,
-                     strand: Numbers) -> Numbers:
-    """How far the tension of a strand swings to either side, as a share of it, when a sheave runs out.
+def runout_swing(swing: Numbers, axial_rigidity: Numbers, length: Numbers, growth: Numbers) -> Numbers:
+    """How far the tension of a strand swings to either side when a sheave runs out.
 
-    eta = EA (s/2) (dL/dC)/(L T)
+    dT = EA (s/2) (dL/dC)/L
 
     swing:          full swing of the dial at the rim [m], scalar or array
     axial_rigidity: pull per unit of strain of one strand [N], scalar or array
     length:         belt length round the sheaves [m], scalar or array
     growth:         how much longer the belt's path grows per move of the motor [m/m], scalar or array
-    strand:         tension of the running strand looked at [N], scalar or array
-    returns:        swing of the strand's tension over the tension [-], shape of the broadcast inputs
+    returns:        swing of the tension, to either side [N], shape of the broadcast inputs
 
     The sheave's middle goes round in a circle of half the swing, so the centre distance grows and shrinks by it once
     a turn and the whole belt is stretched by that.
     Errors: `OutOfRange` for a negative swing and for values of zero or less.
     Source: statics
 
-    >>> round(float(runout_pulsation(0.0005, 80000.0, length=2.9, growth=2.0, strand=250.0)), 3)
-    0.055
+    >>> round(float(runout_swing(0.0005, 80000.0, length=2.9, growth=2.0)), 1)
+    13.8
     """
     at_least_zero("length", swing=swing)
-    above_zero("force", axial_rigidity=axial_rigidity, strand=strand)
+    above_zero("force", axial_rigidity=axial_rigidity)
     above_zero("length", length=length)
     above_zero("number", growth=growth)
-    return 0.5 * swing * growth * axial_rigidity / (length * strand)
+    return 0.5 * swing * growth * axial_rigidity / length
 
 
 def pulsation_felt(pulsation: Numbers, strand: Numbers, mass: Numbers, speed: Numbers, mode: Numbers = 1) -> Numbers:
