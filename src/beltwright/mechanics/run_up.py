@@ -210,6 +210,7 @@ class _Run:
             step = max(taken, step if last or came else taken) * min(5.0, 0.9 * max(size, 1e-8) ** -0.25)
             rate, fresh = new_rate, False
             if came or last:
+                self._note()   # torques may jump: both sides of it are on record
                 self._switch(what if came else "time", limit)
                 if self.time >= longest - _LEAST_STEP:
                     break
