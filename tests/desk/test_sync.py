@@ -148,7 +148,7 @@ def test_what_is_refused_says_what_would_be_accepted(book: Store) -> None:
     answers = sync.hand_in(book, handful, now=NOW).facts
     assert [answer.became for answer in answers] == ["refused", "refused"]
     assert "force" in answers[0].accepted
-    assert answers[1].accepted == ("reading", "event")
+    assert answers[1].accepted == ("reading", "event", "clip")
 
 
 def test_another_fact_under_a_known_mark_is_refused(book: Store) -> None:

@@ -14,8 +14,9 @@ from datetime import UTC, datetime, timedelta
 from typing import Any, Final, Literal, cast, get_args
 from uuid import UUID
 
-from beltwright.desk import jobs, record
+from beltwright.desk import jobs, record, waited
 from beltwright.desk.face import Book
+from beltwright.desk.plucking import BeltHeard
 from beltwright.errors import BeltwrightError, BookError, Cell, InputError, Refused, SheetError, Unknown
 from beltwright.plant.job import Event, EventKind
 from beltwright.plant.reading import Reading
@@ -31,10 +32,11 @@ MOST_VALUES: Final = 40
 CLOCK_OFF: Final = timedelta(minutes=2)
 # before there were phones with these pages: a clock that has lost its time begins at 1970
 _EARLIEST: Final = datetime(2025, 1, 1, tzinfo=UTC)
-_KINDS: Final = ("reading", "event")
+_KINDS: Final = ("reading", "event", "clip")
 _SYSTEMS: Final[tuple[System, ...]] = get_args(System)
 _NOTABLE: Final[tuple[EventKind, ...]] = ("done", "skipped", "undone", "centre moved", "closed", "abandoned")
 _HasFile = Callable[[str], bool]
+_Heard = BeltHeard | BeltwrightError
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,17 +88,18 @@ def understood(sent: object) -> Handful:
 
 
 def hand_in(book: Book, handful: Handful, *, now: datetime, only_by: str | None = None,
-            has_file: _HasFile = lambda _name: False) -> Answers:
+            has_file: _HasFile = lambda _name: False, read_file: waited.ReadFile | None = None) -> Answers:
     """Keep what can be kept, in order; the answers stand for what is on the disk when this returns.
 
     only_by:  who is logged in: what others noted on the same phone waits for them; None where nobody logs in
-    has_file: whether a photo or clip of that name has been received
+    has_file: whether a photo or clip of that name has been received; read_file: gives it, so that clips can be heard
     errors:   `BookError` when the book cannot be written: nothing of the handful was kept
     """
     ahead = handful.sent_at - now
     off = ahead if abs(ahead) > CLOCK_OFF else timedelta(0)
     answers: list[Answer] = []
     held_up: set[str] = set()
+    heard = _hear(book, handful, off, now, only_by, has_file, read_file)
     with book.writing():
         for fact in handful.facts:
             if isinstance(fact, Answer):
@@ -107,7 +110,7 @@ def hand_in(book: Book, handful: Handful, *, now: datetime, only_by: str | None 
             elif fact.by in held_up:
                 answers.append(Answer(str(fact.id), "later", "waits for the note before it"))
             else:
-                answers.append(_take(book, fact, off, now, has_file))
+                answers.append(_take(book, fact, off, now, has_file, heard.get(fact.id)))
                 if answers[-1].became == "later":
                     held_up.add(fact.by)
     return Answers(tuple(answers), clock_words(off), off)
@@ -128,7 +131,22 @@ def clock_words(ahead: timedelta) -> str:
     return f"this phone's clock is {minutes} min {way} the book's: its notes were put right by that; set the clock"
 
 
-def _take(book: Book, fact: Fact, off: timedelta, now: datetime, has_file: _HasFile) -> Answer:
+def _hear(book: Book, handful: Handful, off: timedelta, now: datetime, only_by: str | None, has_file: _HasFile,
+          read_file: waited.ReadFile | None) -> dict[UUID, _Heard]:
+    """What the clips of a handful say, by the ids of their facts: heard before the book is held for writing."""
+    if read_file is None:
+        return {}
+    return {fact.id: waited.hear(book, fact.content, min(fact.at - off, now), read_file) for fact in handful.facts
+            if isinstance(fact, Fact) and fact.kind == "clip" and only_by in (None, fact.by)
+            and all(has_file(name) for name in _listed(fact.content.get("files")))
+            and _reading(book, fact.id) is None}
+
+
+def _listed(sent: object) -> list[str]:
+    return [each for each in sent if isinstance(each, str)] if isinstance(sent, list) else []
+
+
+def _take(book: Book, fact: Fact, off: timedelta, now: datetime, has_file: _HasFile, heard: _Heard | None) -> Answer:
     try:
         at = min(fact.at - off, now)
     except OverflowError:   # a year that no calendar has
@@ -138,6 +156,8 @@ def _take(book: Book, fact: Fact, off: timedelta, now: datetime, has_file: _HasF
         with book.writing():
             if fact.kind == "reading":
                 return _take_reading(book, fact, at, said, has_file)
+            if fact.kind == "clip":
+                return _take_clip(book, fact, at, said, has_file, heard)
             return _take_event(book, fact, at)
     except Unknown as problem:
         return Answer(str(fact.id), "refused", str(problem))
@@ -169,6 +189,23 @@ def _take_reading(book: Book, fact: Fact, at: datetime, said: Mapping[str, str],
     record.note(book, _text(content, "tag"), _text(content, "kind_of"), values, state=_text(content, "state"),
                 by=fact.by, at=at, system=_system(content), job_id=job_id, words=_text(content, "words", ""),
                 reading_id=fact.id, extra=extra)
+    return Answer(str(fact.id), "kept")
+
+
+def _take_clip(book: Book, fact: Fact, at: datetime, said: Mapping[str, str], has_file: _HasFile,
+               heard: _Heard | None) -> Answer:
+    job_id = _id(fact.content["job"], "job") if fact.content.get("job") else None
+    before = _reading(book, fact.id)
+    if before is not None:
+        if (before.kind, before.by) != ("frequency", fact.by):
+            raise Refused("another reading has this mark already: record it anew")
+        return Answer(str(fact.id), "known")
+    clip = waited.understood(fact.content)
+    if not has_file(clip.file):
+        return Answer(str(fact.id), "later", "its clip has not come over yet")
+    if heard is None:
+        raise InputError("clips are not heard here: enter the note as a reading")
+    waited.take(book, heard, fact.content, fact.id, fact.by, at, said, job_id)
     return Answer(str(fact.id), "kept")
 
 

@@ -16,11 +16,11 @@ from beltwright.desk.listen import Listened
 from beltwright.paper.traced import HIGH, TICKS, Traced, across, trace
 from beltwright.units import show
 
-WIDTH, HEIGHT = 720, 390
-_LEFT, _RIGHT = 16, 16
+WIDE, NARROW = 720, 400         # across a sheet or a desk; a phone, where words must not shrink with the drawing
+HEIGHT = 390
+_EDGE = 16
 _WAVE: Final = (26, 146)        # top and bottom of the wave
 _LINES: Final = (222, 336)      # top and bottom of the spectrum
-_ROOM: Final = WIDTH - _LEFT - _RIGHT
 _SMALLEST: Final = 3.0          # a band is never drawn thinner
 # dots an inch of a PNG: 720 points wide become 1440
 _SHARP: Final = 144.0
@@ -28,79 +28,81 @@ _SHARP: Final = 144.0
 Band = tuple[float, float]
 
 
-def picture(listened: Listened, right: Band | None = None, *, sentence: str = "", alone: bool = True) -> str:
+def picture(listened: Listened, right: Band | None = None, *, sentence: str = "", width: int = WIDE) -> str:
     """The clip and what was heard in it, as an SVG document.
 
     listened: what `desk.listen.listen` made of the clip
     right:    the notes that are right for this belt [Hz], where they are known
     sentence: what it comes to, instead of what the ear says
-    alone:    a document of its own, dark on white; else part of a page, in its colours
+    width:    `WIDE`: a document of its own, dark on white; `NARROW`: part of a page, in its colours
     """
     said = sentence or listened.sentence
-    traced = trace(listened, _ROOM)
-    ground = f'<rect width="{WIDTH}" height="{HEIGHT}" fill="#fff"/>' if alone else ""
+    room = width - 2 * _EDGE
+    traced = trace(listened, room)
+    alone = width == WIDE
+    ground = f'<rect width="{width}" height="{HEIGHT}" fill="#fff"/>' if alone else ""
     colour = 'color="#1b1f23" ' if alone else ""
     return "\n".join([
-        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" {colour}role="img" class="heard" '
+        f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {HEIGHT}" {colour}role="img" class="heard" '
         'font-family="B612, sans-serif" font-size="15" fill="currentColor">', f"<title>{escape(said)}</title>", ground,
-        *_wave(traced), *_spectrum(traced, listened, right), "</svg>"])
+        *_wave(traced, room), *_spectrum(traced, listened, right, room), "</svg>"])
 
 
 def as_png(svg: str) -> bytes:
-    """An SVG document as a PNG."""
+    """A picture of its own as a PNG."""
     import typst
 
-    page = (f'#set page(width: {WIDTH}pt, height: {HEIGHT}pt, margin: 0pt)\n'
-              f'#image("picture.svg", width: {WIDTH}pt)').encode()
+    page = (f'#set page(width: {WIDE}pt, height: {HEIGHT}pt, margin: 0pt)\n'
+            f'#image("picture.svg", width: {WIDE}pt)').encode()
     set_in: Any = typst.compile   # takes files by name too, which its types do not say
     with as_file(files("beltwright.paper") / "fonts") as fonts:
         return bytes(set_in({"main.typ": page, "picture.svg": svg.encode()}, format="png", ppi=_SHARP,
                             font_paths=[str(fonts)], ignore_system_fonts=True))
 
 
-def _wave(traced: Traced) -> list[str]:
+def _wave(traced: Traced, room: int) -> list[str]:
     top, bottom = _WAVE
     middle, half = (top + bottom) / 2, (bottom - top) / 2
-    x = _LEFT + np.arange(traced.high.size)
+    x = _EDGE + np.arange(traced.high.size)
     outline = [f"{a:.0f},{middle - half * b:.1f}" for a, b in zip(x, traced.high, strict=True)]
     outline += [f"{a:.0f},{middle - half * b:.1f}" for a, b in zip(x[::-1], traced.low[::-1], strict=True)]
-    out = [f'<polygon points="{" ".join(outline)}" opacity="0.55"/>', _axis(bottom)]
+    out = [f'<polygon points="{" ".join(outline)}" opacity="0.55"/>', _axis(bottom, room)]
     for second in range(int(traced.seconds) + 1):
-        at = _LEFT + second / traced.seconds * _ROOM
-        if at < WIDTH - 60:
+        at = _EDGE + second / traced.seconds * room
+        if at < room - 20:
             out.append(f'<text x="{at:.0f}" y="{bottom + 19}">{second} s</text>')
     for number, share in enumerate(traced.plucks, start=1):
-        at = _LEFT + share * _ROOM
+        at = _EDGE + share * room
         out.append(f'<g><title>pluck {number} at {share * traced.seconds:.2f} s</title>'
                    f'<path d="M{at:.1f} {top}V{bottom}" stroke="currentColor" stroke-width="2"/>'
                    f'<text x="{at:.1f}" y="{top - 8}" text-anchor="middle" font-weight="bold">{number}</text></g>')
     if not traced.plucks:
-        out.append(f'<text x="{WIDTH / 2}" y="{top - 8}" text-anchor="middle">no pluck found</text>')
+        out.append(f'<text x="{_EDGE + room / 2}" y="{top - 8}" text-anchor="middle">no pluck found</text>')
     return out
 
 
-def _spectrum(traced: Traced, listened: Listened, right: Band | None) -> list[str]:
+def _spectrum(traced: Traced, listened: Listened, right: Band | None, room: int) -> list[str]:
     top, bottom = _LINES
     out = []
     if listened.band is not None:
-        out.append(_band(listened.band, "expected", top, bottom, 'opacity="0.08"'))
+        out.append(_band(listened.band, "expected", top, bottom, 'opacity="0.08"', room))
     if right is not None:
-        out.append(_band(right, "right", top, bottom, 'fill="#2e7d32" opacity="0.35"'))
-    points = " ".join(f"{_LEFT + at},{bottom - level * (bottom - top):.1f}" for at, level in enumerate(traced.level))
-    out += [f'<polyline points="{points}" fill="none" stroke="currentColor" stroke-width="1.5"/>', _axis(bottom)]
-    out += [f'<text x="{_LEFT + across(f) * _ROOM:.0f}" y="{bottom + 19}" '
+        out.append(_band(right, "right", top, bottom, 'fill="#2e7d32" opacity="0.35"', room))
+    points = " ".join(f"{_EDGE + at},{bottom - level * (bottom - top):.1f}" for at, level in enumerate(traced.level))
+    out += [f'<polyline points="{points}" fill="none" stroke="currentColor" stroke-width="1.5"/>', _axis(bottom, room)]
+    out += [f'<text x="{_EDGE + across(f) * room:.0f}" y="{bottom + 19}" '
             f'text-anchor="{"end" if f == HIGH else "middle"}">{f} Hz</text>' for f in TICKS]
     if right is not None:
-        left, end = (_LEFT + across(f) * _ROOM for f in right)
+        left, end = (_EDGE + across(f) * room for f in right)
         out.append(f'<text x="{(left + end) / 2:.0f}" y="{bottom + 42}" text-anchor="middle" font-weight="bold">right: '
                    f'{_short(right)}</text>')
-    return out + _partials(traced, top, bottom)
+    return out + _partials(traced, top, bottom, room)
 
 
-def _partials(traced: Traced, top: int, bottom: int) -> list[str]:
+def _partials(traced: Traced, top: int, bottom: int, room: int) -> list[str]:
     out, last = [], -99.0
     for number, note in traced.partials:
-        x = _LEFT + across(note) * _ROOM
+        x = _EDGE + across(note) * room
         named = number == 1 or x - last > 22
         words = f'<text x="{x:.1f}" y="{top - 8}" text-anchor="middle"' + (
             f' font-weight="bold">{show(note, "frequency", "si")}</text>' if number == 1 else f">{number}</text>")
@@ -113,8 +115,8 @@ def _partials(traced: Traced, top: int, bottom: int) -> list[str]:
     return out
 
 
-def _band(band: Band, name: str, top: int, bottom: int, look: str) -> str:
-    left, end = (_LEFT + across(f) * _ROOM for f in band)
+def _band(band: Band, name: str, top: int, bottom: int, look: str, room: int) -> str:
+    left, end = (_EDGE + across(f) * room for f in band)
     return (f'<g><title>{name}: {_short(band)}</title><rect x="{left:.1f}" y="{top}" '
             f'width="{max(end - left, _SMALLEST):.1f}" height="{bottom - top}" {look}/></g>')
 
@@ -123,5 +125,5 @@ def _short(band: Band) -> str:
     return f"{show(band[0], 'frequency', 'si')} to {show(band[1], 'frequency', 'si')}"
 
 
-def _axis(y: int) -> str:
-    return f'<path d="M{_LEFT} {y}H{WIDTH - _RIGHT}" stroke="currentColor" fill="none"/>'
+def _axis(y: int, room: int) -> str:
+    return f'<path d="M{_EDGE} {y}H{_EDGE + room}" stroke="currentColor" fill="none"/>'

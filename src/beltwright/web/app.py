@@ -31,6 +31,7 @@ from beltwright.web.pages import (
     drive,
     job,
     labels,
+    listen,
     me,
     method,
     people,
@@ -46,9 +47,10 @@ from beltwright.web.shelf import Shelf
 from beltwright.web.visit import Station, environment
 
 ROOMS: Final[tuple[APIRouter, ...]] = (plant.router, drive.router, card.router, survey.router, sheet.router,
-                                       labels.router, reading.router, job.router, round.router, waiting.router,
-                                       phone.router, book.router, choices.router, door.router, me.router,
-                                       people.router, trust.router, calendar.router, method.router, *face.ROOMS)
+                                       labels.router, reading.router, listen.router, job.router, round.router,
+                                       waiting.router, phone.router, book.router, choices.router, door.router,
+                                       me.router, people.router, trust.router, calendar.router, method.router,
+                                       *face.ROOMS)
 # below this a packed answer is no smaller on the way [bytes]
 _WORTH_PACKING: Final = 1400
 _PACKED: Final = 5

@@ -38,7 +38,7 @@ router = APIRouter(tags=["phones"])
 MOST_BYTES: Final = 2 * 1024 * 1024
 # what a phone needs of the static files to work without a network
 CARRIED: Final = ("sheet.css", "mark.svg", "notes.js", "outbox.js", "judge.js", "standing.js",
-                  "reading.js", "job.js", "round.js", "waiting.js")
+                  "reading.js", "job.js", "round.js", "waiting.js", "listen.js", "recorder.js")
 _KINDS: Final = {**PICTURES, **CLIPS}
 
 
@@ -53,7 +53,8 @@ async def hand_in(at: At, request: Request) -> JSONResponse:
 def _handed_in(at: Visit, handful: sync.Handful) -> dict[str, Any]:
     only_by = None if gate.door_of(at.request).alone else at.person.name
     moment = now()
-    answers = sync.hand_in(at.book, handful, now=moment, only_by=only_by, has_file=at.book.has_file)
+    answers = sync.hand_in(at.book, handful, now=moment, only_by=only_by, has_file=at.book.has_file,
+                           read_file=at.book.file)
     return {"now": moment.isoformat(), "method": METHOD, "pages": at.station.shelf.version, "clock": answers.clock,
             "clock_ahead_s": answers.ahead.total_seconds(),
             "facts": [{"id": answer.id, "became": answer.became, "reason": answer.reason,
@@ -108,7 +109,7 @@ def along(found: Standing) -> dict[str, Any]:
             "steps": order_of_work(found.job), "events": [_event(event) for event in found.events],
             "readings": [str(reading.id) for reading in found.readings],
             "pages": [f"/jobs/{found.job.id}", drive_at(tag), drive_at(tag, "card"), drive_at(tag, "readings"),
-                      *(reading_at(tag, kind) for kind in KINDS)]}
+                      drive_at(tag, "listen"), *(reading_at(tag, kind) for kind in KINDS)]}
 
 
 def reading_at(tag: str, kind: str) -> str:
