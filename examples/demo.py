@@ -1,9 +1,9 @@
-"""The demo: an invented wood-pellet mill, from a sheet of what was read at its drives to a job card.
+"""The demo: an invented wood-pellet mill, from sheets of what was read at its drives to findings and a job card.
 
     python examples/demo.py --out out        or: make demo
 
-Runs the very commands a plant would: starts a book, hands in the sheet, shows the plant and one drive's card, and
-writes that card as PDF. Asks nothing, needs no network, and may be run again: the book is made anew each time, so what
+Runs the very commands a plant would: starts a book, hands in the sheet of drives and that of three rounds of readings,
+shows the plant, what the readings say of one drive and another's card, and writes that card as PDF. Asks nothing, needs no network, and may be run again: the book is made anew each time, so what
 you try out in it is gone then. Keep your own plant's book elsewhere.
 """
 
@@ -18,7 +18,8 @@ from pathlib import Path
 from beltwright.cli.line import main as beltwright
 
 SHEET = Path(__file__).with_name("pellet_mill.csv")
-TAG = "FAN-12"
+ROUNDS = SHEET.with_name("pellet_mill_rounds.csv")
+TROUBLED, TAG = "FAN-21", "FAN-12"
 
 
 def run(*words: str) -> None:
@@ -53,13 +54,16 @@ def main(arguments: Sequence[str] | None = None) -> None:
     at = ("--book", str(book))
     run("new", "Pellet mill", *at)
     run("survey", str(here(SHEET)), *at)
+    run("readings", "in", str(here(ROUNDS)), *at)
     run("plant", *at)
+    run("findings", TROUBLED, *at)
     run("card", TAG, *at)
     run("card", TAG, "--pdf", str(card), *at)
     print(f"\nThe card to take to the floor:  {card}\nThe book of the demo plant:     {book}")
     program = here(Path(sys.executable).with_name("beltwright"))
     print(f"Go on with:  {program} working {TAG} force_run_in {shlex.join(at)}\n"
-          f"             {program} card PEL-01 {shlex.join(at)}")
+          f"             {program} history {TAG} {shlex.join(at)}\n"
+          f"             {program} serve {shlex.join(at)}")
 
 
 if __name__ == "__main__":

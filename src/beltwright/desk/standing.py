@@ -23,7 +23,7 @@ Stands = Literal["stop and mend", "mend at next stop", "plan", "watch", "not jud
 ORDER: Final[tuple[Stands, ...]] = ("stop and mend", "mend at next stop", "plan", "watch", "not judged", "sound")
 # what a verdict on the build asks for, in the words of findings
 OF_BUILD: Final[dict[Answer, Stands]] = {
-    "danger": "stop and mend", "short": "mend at next stop", "note": "watch", "not judged": "not judged",
+    "danger": "stop and mend", "short": "plan", "note": "watch", "not judged": "not judged",
     "good": "sound"}
 _IN_A_HURRY: Final = ORDER[:2]
 

@@ -162,7 +162,7 @@ def test_every_pattern_of_the_joins_can_match_something() -> None:
         "laid-up", "tension-slack", "tension-new-low", "tension-tight", "tension-near", "tension-uneven",
         "tension-unread", "tension-running-down", "alignment-out", "alignment-contradiction", "slip", "overload",
         "heat-belt", "heat-room", "set-lengths", "set-bows", "set-bow-deep", "due-new-belts",
-        "whip-near"} | {
+        "whip-near", "start-slips"} | {
         f"{topic}-{which}" for which in ("driver", "driven") for topic in (
             "sheave-crooked", "runout-radial", "grooves-worn", "grooves-bottomed", "grooves-unlike",
             "grooves-one-sided", "ride-low", "heat-groove", "heat-bearing")}

@@ -215,16 +215,21 @@ def _unlike(case: Case, sheave: _Sheave, both: Sequence[_Sheave]) -> list[Findin
     slips = np.asarray(wear.forced_slip(sizes, 1.0))
     fight = float(np.ptp(slips))
     some, much = _creep()
-    if fight <= some:
+    numbers = list(sheave.readings)
+    ends = [list(sheave.readings.values())[at] for at in (int(np.argmin(sizes)), int(np.argmax(sizes)))]
+    # both flanks of both grooves are read by feeler; what that leaves open in a diameter is left open in the slip
+    doubt = float(np.hypot(*(wear.sink(_doubt(each), _doubt(each), drawn.half_angle) for each in ends))
+                  * np.sqrt(2.0) / pitch)
+    chance = float(shares(fight, doubt, -1e3, some).above)
+    if chance <= LIKELIER:
         return []
     urgency: Urgency = "mend at next stop" if fight > much else "plan"
-    numbers = list(sheave.readings)
     return [Finding(
         f"grooves-unlike-{which}", urgency, f"Grooves of the {which} sheave unlike",
         say("belts run on diameters that differ by {apart}, {deepest} the smallest: they fight each other by {fight} "
             "of forced slip, where creep alone is {some} to {much}", apart=(float(np.ptp(sizes)), "length", 1),
             deepest=_listed([numbers[int(np.argmin(sizes))]]), fight=(fight, "share"), some=(some, "share"),
-            much=(much, "share")), 0.9, "",
+            much=(much, "share")), chance, "",
         _replace(case, which, both, _limit(case.targets.joined)[0]) if urgency == "mend at next stop" else
         (f"Replace the {which} sheave when the belts are next changed; new belts would wear unlike in it.",),
         ("tension belt by belt: those in the deeper grooves read slacker",), "statics", "derived",

@@ -109,9 +109,9 @@ def _settled(case: Case, meaning: Meaning, when: datetime, sound_since: datetime
 
 def _finding(case: Case, meaning: Meaning, some: Sequence[Reading], slack: float | None) -> Finding:
     belts = sorted({int(reading.values["belt"]) for reading in some if "belt" in reading.values})
-    where = f" (belt {', '.join(map(str, belts))})" if belts else ""
+    where = f"belt {', '.join(map(str, belts))}: " if belts else ""
     sure, why = 1.0, ""
-    statement = say("{what}{where}: {means}", what=meaning.title.lower(), where=where, means=meaning.means)
+    statement = say("{where}{means}", where=where, means=meaning.means)
     do, also = meaning.do, {}
     if meaning.slack:
         sure, why = because_slack(slack)
