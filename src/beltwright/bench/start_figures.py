@@ -53,7 +53,7 @@ def verdict(start: Start) -> Said:
     numbers: dict[str, tuple[float, str] | tuple[float, str, int]] = {
         "tension": (start.tension, "force"), "slip": (start.slip_time, "short time", 2),
         "heat": (start.heat, "heat"), "rise": (start.rise, "temperature difference"),
-        "poor": (start.least_poor, "force"), "least": (start.least, "force")}
+        "poor": (start.least_poor, "force"), "down": (max(start.course.driver[-1], 0.0), "rotation")}
     match start.outcome:
         case "starts clean":
             words = "the belts hold throughout at {tension}; down to {poor} they would, even in poor grooves"
@@ -71,8 +71,9 @@ def verdict(start: Start) -> Said:
         case "holds":
             words = "the belts hold at {tension}"
         case "stalls":
-            words = ("the belts hold and the motor is stalled; they slip for {slip} first" if start.course.lets_go else
-                     "the belts hold and the motor is stalled")
+            words = "the belts hold and the motor is pulled down to {down}"
+            if start.course.lets_go:
+                words += "; they slip for {slip} before"
         case _:
             words = "the belts slip for {slip} at {tension}; each groove takes {heat} and warms by about {rise}"
     return say(words, **{name: number for name, number in numbers.items() if f"{{{name}}}" in words})

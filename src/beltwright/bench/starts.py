@@ -36,6 +36,8 @@ _TIGHT: Final = 1e9
 # when a jam or a load step comes, after the drive has run [s]; how long it is watched after a step
 _COMES, _WATCHED = 0.2, 10.0
 _MOST: Final = 400
+# a motor left with less than this of its speed has been pulled down past its breakdown
+_PULLED_DOWN: Final = 0.7
 
 Event = Literal["start", "jam", "load step"]
 Outcome = Literal["starts clean", "clean in good grooves", "chirps", "squeals", "does not come up", "holds", "slips",
@@ -244,7 +246,7 @@ def _outcome(course: Course, ask: Ask, slip_time: float, up_at: float | None, te
         if course.lets_go:
             return "chirps"
         return "starts clean" if tension >= least_poor else "clean in good grooves"
-    if course.driver[-1] <= 0.1 * course.driver[0]:
+    if course.driver[-1] <= _PULLED_DOWN * course.driver[0]:
         return "stalls"
     if course.lets_go and slip_time > chirp:
         return "slips"

@@ -29,6 +29,7 @@ from beltwright.bench.findings.noted import NONE, Asked, ByKind, Case, Choices, 
 from beltwright.bench.findings.runout import on_runout
 from beltwright.bench.findings.seen import on_seen
 from beltwright.bench.findings.slip import Slipped, on_slip, slips
+from beltwright.bench.findings.start import on_start
 from beltwright.bench.findings.targets import Targets, targets_for, targets_of_plant
 from beltwright.bench.findings.tension import LIKELIER, chance_of_slack, on_tension
 from beltwright.bench.findings.whip import on_whip
@@ -115,8 +116,8 @@ def _findings(case: Case, tension: Tension | None, aligned: Aligned | None, slip
     # relaxed belts are slack on purpose, and nothing falls due on a drive that stands still
     if not stopped:
         found += on_whip(case, tension, found)
-        found += [*on_tension(case, tension), *on_note_mass(learned), *on_alignment(case, aligned),
-                  *on_due(case, tension, standing)]
+        found += [*on_tension(case, tension), *on_start(case, tension), *on_note_mass(learned),
+                  *on_alignment(case, aligned), *on_due(case, tension, standing)]
     return in_order(joined(found)) if found else (_sound(case, tension, aligned),)
 
 
