@@ -18,14 +18,17 @@ rates.py      Rate(cause, trade, plant, drive, plant_seen: (found, troubles), dr
 ranking.py    Ranked(cause: Cause, chance, rate: Rate, signs_for, signs_against, decided, worth: Worth)
                                                           signs_*: Speaks(evidence, times, words), strongest first;
                                                           decided: "", confirmed, ruled out; .chance_words
-checks.py     Check(sign: Sign, gain [bit], per_minute, likely, if_present, if_absent: Lead(cause, chance))
+checks.py     Check(sign: Sign, gain [bit], per_minute, likely, if_present, if_absent, speaks_for: Lead(cause, chance),
+                    changes, lock_out)                    speaks_for: what the sign, if there, would raise most;
+                                                          changes: whether an answer may change what is done
 cures.py      Worth(work [s], belts, costs, saves)        costs, saves: Said lines; empty where nothing is on record
-inquiry.py    inquire(record, *, now, choices, prices, plant: Counts) -> Inquiry
+inquiry.py    inquire(record, *, now, choices, prices, plant: Counts, locked_out) -> Inquiry
     Inquiry(make_up, since, evidence, causes: Ranked in order, check: Check | None, others: Check in order, stop: why
-            there is no further check, questions: Sign not answered yet, decided, proofs_due, failures)
+            there is no further check, questions: Sign not answered yet, decided: Decided, proofs_due: ProofDue,
+            failures: Reading)
 
 The desk's face, `desk/causes.py`, all plain functions over a book:
-    inquiry(book, tag, *, now) -> Inquiry
+    inquiry(book, tag, *, now, locked_out=False) -> Inquiry
     answer(book, tag, sign, answer, *, by, at, words="", reading_id=None) -> Reading
     decide(book, tag, cause, verdict, *, by, at, proof="", reading_id=None) -> Reading   cause "" only with "closed"
     failed(book, tag, answers, *, by, at, system=None, words="", reading_id=None) -> Reading
