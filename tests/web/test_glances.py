@@ -50,7 +50,7 @@ def test_a_drive_noted_by_somebody_else_is_seen(glances: Glances, book: Store) -
     assert [one.tag for one in settled(glances, book).drives] == ["FAN-1"]
     assert book.database.path is not None
     with open_book(book.database.path, write=True) as other:
-        hand_in(other, rows_from([{**SOUND, "tag": "FAN-10"}, {**SOUND, "tag": "FAN-2", "belt_count": "1"}]),
+        hand_in(other, rows_from([{**SOUND, "tag": "FAN-10"}, {**SOUND, "tag": "FAN-2", "motor_speed_rpm": "3550"}]),
                 by="Jo", at=now())
     overview = settled(glances, book)
     assert [one.tag for one in overview.drives] == ["FAN-1", "FAN-2", "FAN-10"]
