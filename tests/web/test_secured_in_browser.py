@@ -18,7 +18,7 @@ from typing import Any
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Error, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Dialog, Error, Page, expect, sync_playwright
 
 from beltwright.book.opening import open_book
 from beltwright.book.register import BookRegister
@@ -181,7 +181,12 @@ def test_what_one_person_noted_waits_for_their_log_in_and_for_nobody_else_s(mine
     mine.set_offline(False)
     mine.route("**/api/v1/sync", lambda route: route.abort())   # the signal is back, but not for long
     said: list[str] = []
-    page.on("dialog", lambda dialog: (said.append(dialog.message), dialog.accept()))
+
+    def heard(dialog: Dialog) -> None:
+        said.append(dialog.message)
+        dialog.accept()
+
+    page.on("dialog", heard)
     page.goto("/me")
     expect(page.locator("#notes-waiting")).to_contain_text("1 note waiting")
     page.get_by_role("button", name="Log out here").click()

@@ -1,5 +1,5 @@
 // A job on the phone: one step a screen, going on without signal; what is done goes into the outbox.
-import { add, held, hold, mark, notes } from "./outbox.js";
+import { add, held, hold, isFull, mark, notes } from "./outbox.js";
 import { NOT_WHOLE, sendNow, takeAlong } from "./notes.js";
 import { standing, whyNot, whyOpen } from "./standing.js";
 
@@ -184,4 +184,5 @@ held(job.id).then(async (found) => {
   await see();
   along();
   renew();
-}).catch((problem) => say(`This phone cannot keep notes: ${problem.message}`));
+}).catch((problem) => say(isFull(problem) ? "This phone has no room left: nothing can be noted on it. Free some room."
+  : `This phone cannot keep notes: ${problem.message}`));

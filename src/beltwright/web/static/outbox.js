@@ -51,6 +51,8 @@ const step = async (stores, mode, work) => {
   });
 };
 
+export const isFull = (problem) => problem?.name === "QuotaExceededError";
+
 const all = (name) => step([name], "readonly", (store, give) => {
   store.getAll().onsuccess = (event) => give(event.target.result);
 });
@@ -77,8 +79,7 @@ export const add = async (facts, files = []) => {
       for (const note of made) store.add(note);
     });
   } catch (problem) {
-    const full = problem?.name === "QuotaExceededError";
-    throw new Error(full ? "This phone has no room left and the note was NOT kept. Free some room or write it down."
+    throw new Error(isFull(problem) ? "This phone has no room left and the note was NOT kept. Free some room or write it down."
       : `This phone would not keep the note: ${problem?.message ?? problem}. Write it down.`, { cause: problem });
   }
   navigator.storage?.persist?.().catch(() => {});
