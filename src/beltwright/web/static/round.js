@@ -22,8 +22,7 @@ form?.addEventListener("submit", async (event) => {
 
 const round = document.querySelector("[data-round]");
 if (round) {
-  const place = new URLSearchParams(location.search).get("place") ?? "";
-  const answer = await fetch(`/api/v1/round?place=${encodeURIComponent(place)}`).catch(() => null);
-  const pages = answer?.ok ? [location.pathname + location.search, ...(await answer.json()).pages] : [];
+  const stops = [...document.querySelectorAll(".stops a")].flatMap((stop) => [stop.getAttribute("href"), stop.dataset.drive]);
+  const pages = [...new Set([location.pathname + location.search, ...stops])];
   if (!(await takeAlong(pages))) round.append(` ${NOT_WHOLE}`);
 }
