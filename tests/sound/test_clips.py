@@ -109,8 +109,9 @@ CONCAT = b"ffconcat version 1.0\nfile /etc/passwd\n"
     (b"RIFF\xff\xff\xff\xffWAVE" + b"\0" * 400, "damaged|no sound"),
     (written(np.zeros(40 * 8000), 8000, "WAV"), "40 s long"),
     (written(np.zeros((8000, 20)), 8000, "WAV"), "20 channels"),
+    (written(np.zeros((8000, 8)), 192_000, "FLAC"), "8 channels at 192000 Hz"),
 ], ids=["empty", "text", "playlist", "concat", "pdf", "cut wav", "cut m4a", "cut webm", "cut flac", "hollow wav",
-        "40 s", "20 channels"])
+        "40 s", "20 channels", "8 fast channels"])
 def test_what_cannot_be_read_is_refused_in_plain_words(data: bytes, words: str) -> None:
     with pytest.raises(InputError, match=words):
         decode(data)

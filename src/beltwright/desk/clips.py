@@ -25,6 +25,7 @@ LONGEST: Final = 30.0               # s
 LARGEST: Final = 64 * 1024 * 1024   # bytes: 30 s of two channels at 192 kHz and 24 bits, with room
 SLOWEST, FASTEST = 2_000, 384_000   # samples a second a header may claim
 MOST_CHANNELS: Final = 8
+_FULLEST: Final = 2 * 192_000       # samples a second of all channels together: a small file can hold much silence
 _PATIENCE: Final = 8.0              # s a reader may take
 _ROOM: Final = 1.02                 # a 30 s recording is rarely 30.000 s
 
@@ -96,7 +97,7 @@ def _whole(data: bytes, kind: str) -> None:
 
 
 def _bounded(rate: float, channels: int, seconds: float | None) -> None:
-    if not SLOWEST <= rate <= FASTEST or not 1 <= channels <= MOST_CHANNELS:
+    if not SLOWEST <= rate <= FASTEST or not 1 <= channels <= MOST_CHANNELS or rate * channels > _FULLEST:
         raise InputError(f"the clip has {channels} channels at {rate:.0f} Hz: one or two at 8 to 192 kHz are accepted")
     if seconds is not None and seconds > LONGEST * _ROOM:
         raise InputError(f"the clip is {_long(seconds)} long: record {LONGEST:.0f} s or less, three plucks are enough")
