@@ -73,7 +73,7 @@ def test_belts_of_one_visit_stand_side_by_side_with_force(book: Store) -> None:
     assert heard.plucked.all_belts.belts == (1, 2)
     assert heard.plucked.by_force is not None
     assert not heard.plucked.agrees
-    words = " ".join(each.text("si") for each in heard.plucked.beside())
+    words = " ".join(each.text("si") for each in heard.plucked.compared())
     assert "does not agree" in words
     assert "belts 1, 2 of this visit" in words
 

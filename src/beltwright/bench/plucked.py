@@ -92,7 +92,7 @@ class Plucked:
                    chance=(min(max(self.chances.inside, 0.01), 0.99), "share", 0))
 
     def beside(self) -> tuple[Said, ...]:
-        """What else a mechanic should know of it: mass, ends, the force reading, the other belts."""
+        """What it rests on: the mass, what of the doubt comes from where, stiff ends."""
         if self.tension is None:
             return ()
         shared = ", ".join(f"{words} {2 * part / self.tension:.1%}" for words, part in self.parts)
@@ -100,6 +100,13 @@ class Plucked:
                                      doubt=(2 * self.spread, "force"))]
         if self.ends > 0.0:
             said.append(say("its partials are stretched: {off} taken off for stiff ends", off=(self.ends, "share", 1)))
+        return tuple(said)
+
+    def compared(self) -> tuple[Said, ...]:
+        """What it stands beside: the force reading of the same belt, the other belts of the set."""
+        said: list[Said] = []
+        if self.tension is None:
+            return ()
         if self.by_force is not None:
             said.append(say("by force on the same visit {force} ± {doubt}: {word}", word="agrees" if self.agrees else
                             "does not agree; read both again, and see mass and span",

@@ -114,7 +114,7 @@ def plucked_lines(meant: Plucked, system: System, width: int, signs: Signs) -> l
     """What the note means: the tension first, then what it rests on."""
     said = meant.statement().text(system)
     lines = wrapped(f"{said[:1].upper()}{said[1:]}.", width, first=f"{signs.marks[_SIGN[meant.verdict]]} ")
-    for each in meant.beside():
+    for each in (*meant.compared(), *meant.beside()):
         text = each.text(system)
         lines += wrapped(f"{text[:1].upper()}{text[1:]}.", width, first="  ")
     return lines
@@ -135,7 +135,8 @@ def content(listened: Listened, meant: Plucked | None, tag: str = "", noted: str
         "seconds": round(listened.sound.seconds, 3), "method": heard.method}
     if meant is not None:
         found |= {"tag": tag, "belt": meant.reading.values["belt"], "verdict": meant.verdict,
-                  "statement": meant.statement().text("si"), "beside": [each.text("si") for each in meant.beside()]}
+                  "statement": meant.statement().text("si"), "compared": [each.text("si") for each in meant.compared()],
+                  "beside": [each.text("si") for each in meant.beside()]}
         if meant.tension is not None:
             found |= named("tension", meant.tension, "force") | named("tension_uncertainty", 2 * meant.spread, "force")
             found["parts"] = {words: from_si(2 * part, "N", "force") for words, part in meant.parts}

@@ -45,7 +45,9 @@ def picture(listened: Listened, right: Band | None = None, *, sentence: str = ""
     return "\n".join([
         f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {width} {HEIGHT}" {colour}role="img" class="heard" '
         'font-family="B612, sans-serif" font-size="15" fill="currentColor">', f"<title>{escape(said)}</title>", ground,
-        *_wave(traced, room), *_spectrum(traced, listened, right, room), "</svg>"])
+        # said anew, since a page draws the outline of whatever stands in an SVG
+        '<g fill="currentColor" stroke="none">', *_wave(traced, room), *_spectrum(traced, listened, right, room),
+        "</g></svg>"])
 
 
 def as_png(svg: str) -> bytes:
@@ -91,7 +93,7 @@ def _spectrum(traced: Traced, listened: Listened, right: Band | None, room: int)
     points = " ".join(f"{_EDGE + at},{bottom - level * (bottom - top):.1f}" for at, level in enumerate(traced.level))
     out += [f'<polyline points="{points}" fill="none" stroke="currentColor" stroke-width="1.5"/>', _axis(bottom, room)]
     out += [f'<text x="{_EDGE + across(f) * room:.0f}" y="{bottom + 19}" '
-            f'text-anchor="{"end" if f == HIGH else "middle"}">{f} Hz</text>' for f in TICKS]
+            f'text-anchor="{"end" if f == HIGH else "middle"}">{f}{" Hz" if f == HIGH else ""}</text>' for f in TICKS]
     if right is not None:
         left, end = (_EDGE + across(f) * room for f in right)
         out.append(f'<text x="{(left + end) / 2:.0f}" y="{bottom + 42}" text-anchor="middle" font-weight="bold">right: '

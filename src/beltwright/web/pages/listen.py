@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Final
+from urllib.parse import urlencode
 from uuid import UUID
 
 from fastapi import APIRouter, Request
@@ -54,6 +55,7 @@ class Told:
     doubt: str
     band: str
     note: str
+    compared: tuple[str, ...]
     beside: tuple[str, ...]
     advice: str
     drawing: Markup
@@ -71,6 +73,7 @@ class ListenPage:
     joined: bool
     belts: tuple[str, ...]
     belt: str
+    told_how: bool
     states: tuple[str, ...]
     state: str
     bands: tuple[tuple[str, str], ...]
@@ -94,6 +97,7 @@ class HeardPage:
     name: str
     drive: str
     again: str
+    next: str
     back: str
     job: bool
     what: str
@@ -214,20 +218,22 @@ def told(at: Visit, heard: plucking.BeltHeard) -> Told:
     """What a clip said, as the page shows it."""
     # what hears and draws is loaded when the first clip comes
     from beltwright.paper.listening import NARROW, picture
+    from beltwright.paper.traced import NOT_READY
 
     system, meant, ear = at.person.system, heard.plucked, heard.listened
     right = None if meant is None else meant.notes
-    svg = drawn(picture(ear, right, sentence="" if meant is None else first_up(meant.statement().text(system)),
-                        width=NARROW))
+    svg = drawn("" if ear.heard.refused in NOT_READY else picture(
+        ear, right, sentence="" if meant is None else first_up(meant.statement().text(system)), width=NARROW))
     if meant is None or meant.tension is None:
         words = first_up(ear.heard.why) if meant is None else first_up(meant.why)
         return Told(meant is not None, "note" if meant is None else "unknown", "Not sure" if meant is None else
-                    "Not judged", "", "", "", "", ear.sentence, (words,), ear.heard.advice, svg)
+                    "Not judged", "", "", "", "", ear.sentence, (), (words,), ear.heard.advice, svg)
     band = "" if meant.band is None else (f"{show_band(*meant.band, 'force', system)} is right for "
                                           f"{'new' if meant.new else 'run-in'} belts")
     return Told(True, _SIGNS[meant.verdict], first_up(meant.verdict), first_up(meant.belt),
                 show(meant.tension, "force", system), f"± {show(2 * meant.spread, 'force', system)}", band,
-                ear.sentence, tuple(first_up(each.text(system)) for each in meant.beside()), "", svg)
+                ear.sentence, tuple(first_up(each.text(system)) for each in meant.compared()),
+                tuple(first_up(each.text(system)) for each in meant.beside()), "", svg)
 
 
 def _page(at: Visit, tag: str, asked: _Asked) -> ListenPage:
@@ -243,7 +249,8 @@ def _page(at: Visit, tag: str, asked: _Asked) -> ListenPage:
     back = f"/jobs/{asked.job}{f'?step={asked.step}' if asked.step else ''}" if _is_mark(asked.job) else there
     return ListenPage(
         drive.tag, drive.name, there, f"{there}/listen", back, drive.belts.joined, belts,
-        asked.belt if asked.belt in belts else belts[0] if belts else "0", _STATES,
+        asked.belt if asked.belt in belts else belts[0] if belts else "0",
+        bool(asked.belt), _STATES,
         asked.state if asked.state in _STATES else _STATES[0], bands, "mm" if system == "si" else "in", asked.span,
         asked.job if _is_mark(asked.job) else "", asked.step, str(new_id()), gate.door_of(at.request).alone,
         asked.by or at.person.name,
@@ -265,11 +272,12 @@ def _heard(at: Visit, tag: str, reading_id: UUID, *, fresh: bool = False) -> Hea
         said = told(at, _as_noted(at, heard, reading))
     gone = reading.extra.get(kept_clips.DELETED, "")
     there = drive_at(make_up.drive.tag)
-    count = make_up.drive.belts.count or 1
-    following = int(reading.values["belt"]) % count + 1
-    job = f"&job={reading.job_id}" if reading.job_id else ""
+    belt, joined = int(reading.values["belt"]), make_up.drive.belts.joined
+    following = belt + 1 if not joined and belt < (make_up.drive.belts.count or _MOST_BELTS) else 0
+    asked = {"belt": following or belt, "state": reading.state, **({"job": reading.job_id} if reading.job_id else {})}
     return HeardPage(
-        make_up.drive.tag, make_up.drive.name, there, f"{there}/listen?belt={following}&state={reading.state}{job}",
+        make_up.drive.tag, make_up.drive.name, there, f"{there}/listen?{urlencode(asked)}",
+        f"Next: belt {following}" if following else "Listen again",
         f"/jobs/{reading.job_id}" if reading.job_id else there, reading.job_id is not None, _line(reading),
         f"{reading.state}, {reading.taken_at:%Y-%m-%d %H:%M} UTC, by {reading.by}", said,
         f"/files/{names[0]}" if names else "", f"{make_up.drive.tag}-{reading.taken_at:%Y%m%d-%H%M}.{names[0][65:]}"

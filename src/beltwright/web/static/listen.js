@@ -155,6 +155,7 @@ const begin = () => {
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     document.querySelector("main").replaceWith(document.adoptNode(page.querySelector("main")));
     if (answer.redirected) history.pushState(null, "", answer.url.replace(/[?&]fresh=1/, ""));
+    document.title = page.title;
     scrollTo(0, 0);
     begin();
     document.querySelector("main").focus();

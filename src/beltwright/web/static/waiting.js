@@ -7,6 +7,7 @@ const button = document.querySelector("[data-send]");
 const said = document.querySelector("[data-kept]");
 
 const what = (fact) => (fact.kind === "event" ? `${fact.what}${fact.step ? ` “${fact.step.split("@")[0]}”` : ""}`
+  : fact.kind === "clip" ? `${fact.tag}, clip of ${fact.belt === "0" ? "the band" : `belt ${fact.belt}`}`
   : `${fact.tag}, ${fact.kind_of}: ${Object.entries(fact.values).map(([name, text]) => `${name.replaceAll("_", " ")} ${text}`).join(", ")}`);
 
 const act = (words, done) => {
@@ -35,6 +36,10 @@ const show = async () => {
       if (note.fact.kind === "reading") {
         const { tag, kind_of: kind, job, state } = note.fact;
         ways.append(act("Mend it", () => location.assign(`/drives/${encodeURIComponent(tag.replace(/[^\p{L}\p{N}]/gu, "-"))}/readings/${kind.replaceAll(" ", "-")}?${new URLSearchParams({ mend: note.id, state, ...(job ? { job } : {}) })}`)));
+      }
+      if (note.fact.kind === "clip") {
+        const { tag, belt, job, state } = note.fact;
+        ways.append(act("Pluck it again", () => location.assign(`/drives/${encodeURIComponent(tag.replace(/[^\p{L}\p{N}]/gu, "-"))}/listen?${new URLSearchParams({ belt, state, ...(job ? { job } : {}) })}`)));
       }
       ways.append(act("Throw it away", async () => { if (confirm(`Throw away: ${what(note.fact)}?`)) await throwAway(note.id); }));
       line.append(ways);
