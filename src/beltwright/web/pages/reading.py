@@ -304,8 +304,8 @@ def _page(at: Visit, tag: str, kind: Kind, asked: Asked) -> ReadingPage:
         drive.tag, drive.name, kind.name, kind.title, _layout(kind), kind.hands_on,
         f"{drive_at(drive.tag, 'readings')}/{kind.name.replace(' ', '-')}", drive_at(drive.tag),
         rows(kind, card, system, asked),
-        tuple(_box(each, each.name, system, asked) for each in others if each.required),
-        tuple(_box(each, each.name, system, asked) for each in others if not each.required),
+        tuple(box_for(each, each.name, system, asked) for each in others if each.required),
+        tuple(box_for(each, each.name, system, asked) for each in others if not each.required),
         _bands(kind, card, found, system), (("run-in", "run-in belts"), ("new", "new belts")) if any(
             rule.age for rule in found) else (), asked.age if asked.age in ("run-in", "new") else "run-in",
         record.STATES, asked.state if asked.state in record.STATES else usual_state(kind), asked.job, asked.step, back,
@@ -338,18 +338,18 @@ def rows(kind: Kind, card: Card, system: System, asked: Asked) -> tuple[Row, ...
         case "alignment":
             made = [("First reading", "", {"turned": "neither"}), ("After half a turn", "", {"turned": "both"})]
         case "seen":
-            return tuple(Row(first_up(what), "", (), (replace(_box(
+            return tuple(Row(first_up(what), "", (), (replace(box_for(
                 kind.fields[0], f"r{at}-what", system, asked), label=what),)) for at, what in enumerate(
                 kind.fields[0].choices))
         case _:
-            return (Row("", "", (), tuple(_box(each, f"r0-{each.name}", system, asked) for each in own)),)
+            return (Row("", "", (), tuple(box_for(each, f"r0-{each.name}", system, asked) for each in own)),)
     skip = {"face"} if kind.name == "alignment" else set()
     return tuple(Row(label, group, tuple((f"r{at}-{name}", text) for name, text in fixed.items()), tuple(
-        _box(each, f"r{at}-{each.name}", system, asked) for each in own if each.name not in fixed.keys() | skip))
+        box_for(each, f"r{at}-{each.name}", system, asked) for each in own if each.name not in fixed.keys() | skip))
         for at, (label, group, fixed) in enumerate(made))
 
 
-def _box(each: Field, name: str, system: System, asked: Asked) -> Box:
+def box_for(each: Field, name: str, system: System, asked: Asked) -> Box:
     measured = each.kind in units.KINDS
     unit = SHOWN[system][each.kind].unit if measured else ""
     factor, offset = units.KINDS[each.kind][unit] if measured else (1.0, 0.0)
