@@ -352,6 +352,26 @@ def test_a_scanned_label_opens_its_drive_also_without_signal(mine: BrowserContex
     assert waits(page) == 1
 
 
+def test_a_job_is_not_opened_without_signal_and_that_is_said(mine: BrowserContext, plant: Served) -> None:
+    page = mine.new_page()
+    page.goto("/drives/FAN-1/jobs")
+    holds(page, "/waiting")
+    page.reload()   # the worker has taken over and keeps the page
+    holds(page, "/drives/FAN-1/jobs")
+    mine.set_offline(True)
+    page.reload()
+    page.get_by_label("What for").fill("squeals")
+    page.get_by_label("Your name").fill("Pat")
+    page.get_by_role("button", name="Open the job").click()
+    expect(page.locator("[data-kept]")).to_contain_text("NOT opened")
+    assert page.get_by_label("What for").input_value() == "squeals"
+    mine.set_offline(False)
+    page.get_by_role("button", name="Open the job").click()
+    page.wait_for_url("**/jobs/*-*")
+    with open_book(plant.book) as book:
+        assert [job.reason for job in book.jobs(open_only=True)] == ["squeals"]
+
+
 # --- the phone and the book judge alike -------------------------------------------------------------------------------
 
 def test_the_phone_judges_values_and_alignment_as_the_bench_does(mine: BrowserContext) -> None:

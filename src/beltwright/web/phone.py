@@ -38,7 +38,7 @@ router = APIRouter(tags=["phones"])
 MOST_BYTES: Final = 2 * 1024 * 1024
 # what a phone needs of the static files to work without a network
 CARRIED: Final = ("sheet.css", "mark.svg", "notes.js", "outbox.js", "judge.js", "standing.js",
-                  "reading.js", "job.js", "round.js", "waiting.js", "listen.js", "recorder.js")
+                  "reading.js", "job.js", "opening.js", "round.js", "waiting.js", "listen.js", "recorder.js")
 _KINDS: Final = {**PICTURES, **CLIPS}
 
 
