@@ -8,7 +8,7 @@ once a turn, the belt up to twice, the pushes that a person entered. Pure; words
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -26,6 +26,11 @@ Mask = npt.NDArray[np.bool_]
 ACROSS: Final = ("driver", "driven", "belt", "belt twice", "driver pushes", "driven pushes")
 # what makes the tension swing, in the order of `Setup.along`
 ALONG: Final = ("driver pushes", "driven pushes", "driver run-out", "driven run-out")
+CALLED: Final[Mapping[str, str]] = {
+    "driver": "driver shaft, once a turn", "driven": "driven shaft, once a turn", "belt": "belt, once in its round",
+    "belt twice": "belt, twice in its round", "driver pushes": "pushes of the driver machine",
+    "driven pushes": "pushes of the driven machine", "driver run-out": "run-out of the driver sheave",
+    "driven run-out": "run-out of the driven sheave"}
 # the spans of a plain drive
 TIGHT, SLACK = 0, 1
 # a window narrower than this share of the low end of the band cannot be set by hand (common practice)

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from beltwright.bench import whip
 from beltwright.bench.findings.targets import Pair, Targets
-from beltwright.bench.whip import ACROSS, ALONG, Setup
+from beltwright.bench.whip import ACROSS, ALONG, CALLED, Setup
 from beltwright.bench.whip_help import Help, helps
 from beltwright.errors import NotKnown
 from beltwright.mechanics import whip as spans
@@ -217,16 +217,14 @@ def _shakers(targets: Targets, setup: Setup, tension: float) -> tuple[Shaker, ..
     """Everything that shakes this drive; judged ones in the order of `ACROSS` and `ALONG`, then the faint ones."""
     drive = targets.drive
     counts = {"driver": drive.driver_pulses or 0.0, "driven": drive.driven_pulses or 0.0}
-    words = {"driver": "driver shaft, once a turn", "driven": "driven shaft, once a turn",
-             "belt": "belt, once in its round", "belt twice": "belt, twice in its round",
-             **{f"{which} pushes": f"{which} machine, {count:g} pushes a turn" for which, count in counts.items()}}
+    words = {**CALLED, **{f"{which} pushes": f"{which} machine, {count:g} pushes a turn"
+                          for which, count in counts.items()}}
     found = [Shaker(key, words[key], float(frequency), float(frequency))
              for key, frequency in zip(ACROSS, setup.across[0], strict=True) if np.isfinite(frequency)]
     met = np.min(whip.meets(setup, setup.low, setup.high, np.array([tension]))[0][0], axis=0)[len(ACROSS):]
     for key, frequency, meets in zip(ALONG, setup.along[0], met, strict=True):
         if np.isfinite(meets):
-            what = words[key] if key in words else f"run-out of the {key.split()[0]} sheave"
-            found.append(Shaker(f"{key} feeding", f"{what}, swinging the tension", float(frequency), float(meets),
+            found.append(Shaker(f"{key} feeding", f"{words[key]}, swinging the tension", float(frequency), float(meets),
                                 feeds=True))
     for place, times, what in _FAINT:
         frequency = times * float(setup.across[0, place])
@@ -347,3 +345,12 @@ def _stretches(speeds: Array, near: npt.NDArray[np.bool_]) -> tuple[Pair, ...]:
     """Runs of speeds that are near something."""
     edges = np.flatnonzero(np.diff(np.concatenate([[0], near.astype(int), [0]])))
     return tuple((float(speeds[start]), float(speeds[end - 1])) for start, end in edges.reshape(-1, 2))
+
+
+def away(margin: float) -> str:
+    """How far a note lies from what shakes it, with its sign.
+
+    >>> away(-0.003), away(0.12)
+    ('0%', '+12%')
+    """
+    return "0%" if abs(margin) < 0.005 else f"{margin:+.0%}"

@@ -43,6 +43,7 @@ from beltwright.web.pages import (
     survey,
     trust,
     waiting,
+    whip,
 )
 from beltwright.web.shelf import Shelf
 from beltwright.web.visit import Station, environment
@@ -51,7 +52,7 @@ ROOMS: Final[tuple[APIRouter, ...]] = (plant.router, drive.router, card.router, 
                                        labels.router, reading.router, listen.router, job.router, round.router,
                                        waiting.router, phone.router, book.router, choices.router, door.router,
                                        me.router, people.router, trust.router, calendar.router, method.router,
-                                       correct.router, *face.ROOMS)
+                                       correct.router, whip.router, *face.ROOMS)
 # below this a packed answer is no smaller on the way [bytes]
 _WORTH_PACKING: Final = 1400
 _PACKED: Final = 5
