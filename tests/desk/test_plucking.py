@@ -133,4 +133,37 @@ def test_a_hand_that_corrects_a_reading_does_not_lose_its_clip(book: Store) -> N
     _, reading = noted(book, data)
     record.correct(book, reading.id, {"belt": "3"}, reason="counted from the wrong side", by="Jo", at=WHEN)
     (found,) = clips(book)
+    assert found.reading is not None
     assert (found.name, found.reading.values["belt"]) == (name_of(data), 3)
+
+
+def test_a_clip_of_no_reading_is_listed_and_deleted(book: Store) -> None:
+    data = silence()
+    book.keep_file(name_of(data), data)
+    (found,) = clips(book)
+    assert (found.name, found.reading) == (name_of(data), None)
+    assert clips(book, "FAN-1") == []
+    assert judge_again(book) == []
+    assert delete_clip(book, name_of(data), by="Ann", why="nothing in it", at=WHEN) == []
+    assert clips(book) == []
+
+
+def test_the_mass_learned_is_said_where_it_is_used(book: Store) -> None:
+    numbers = targets_for(book.drive_by_tag("FAN-1").drive)
+    assert numbers.allowance is not None
+    assert numbers.mass is not None
+    assert numbers.span is not None
+    for visit in range(3):
+        for belt in (1, 2, 3):
+            when = WHEN - timedelta(days=20 - visit, minutes=-belt)
+            tension = 1.1 * band(book)[0]
+            note_hz = (tension / 1.14 / numbers.mass) ** 0.5 / (2 * numbers.span)
+            record.note(book, "FAN-1", "force", {"belt": str(belt), "gauge": "digital force gauge", "force":
+                        f"{(tension + numbers.allowance) / 16} N"}, state="as found", by="Jo", at=when)
+            record.note(book, "FAN-1", "frequency", {"belt": str(belt), "frequency": f"{note_hz} Hz"},
+                        state="as found", by="Jo", at=when + timedelta(seconds=30))
+    heard = hear_belt(book, "FAN-1", clip(book, 1.1), belt=1, at=WHEN)
+    assert heard.plucked is not None
+    assert heard.plucked.learned is not None
+    assert heard.plucked.targets.mass == heard.plucked.learned.mass > 1.05 * numbers.mass
+    assert "learned from 9 belts of this drive" in heard.plucked.beside()[0].text("si")

@@ -95,7 +95,8 @@ def _note_working(worked: Worked, made: SetTo, band: Band) -> Working:
         put_fact("m", "mass of one strand", mass, digits=3)),
         ("rayleigh1894", *mass.sources), "ch. VI", weakest("derived", mass.trust),
         "at rest; ideal string: short thick spans read a few percent high",
-        ("an error in the mass goes straight into the tension: a weighed belt betters it",))
+        ("an error in the mass goes straight into the tension: a weighed belt betters it",
+         "turn the drive a few revolutions by hand first: running, one span is tight and one slack, and they stay so"))
 
 
 def _whole_band(worked: Worked, state: str, title: str) -> Figure:

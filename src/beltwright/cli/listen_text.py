@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from beltwright.desk.listen import Listened
     from beltwright.desk.phone_check import PhoneCheck
     from beltwright.paper.traced import Traced
+    from beltwright.plant.reading import Reading
 
 _EDGE = 2       # columns left free at both sides
 _WAVE_ROWS, _SPECTRUM_ROWS = 4, 6
@@ -152,10 +153,15 @@ def clips_lines(some: Sequence[Clip], width: int, signs: Signs) -> list[str]:
     from beltwright.cli.reading_text import local, mark
 
     if not some:
-        return ["No reading has a clip."]
-    rows = [(clip.tag, str(clip.reading.values.get("belt", "")), local(clip.reading.taken_at), _value(clip),
-             clip.deleted or ("in the book" if clip.here else "not in the book"), clip.name[:12], mark(clip.reading))
-            for clip in some]
+        return ["There is no clip in this book."]
+    rows = []
+    for clip in some:
+        reading = clip.reading
+        about = ("", "", "", "") if reading is None else (str(reading.values.get("belt", "")), local(reading.taken_at),
+                                                          _value(reading), mark(reading))
+        where = clip.deleted or ("of no reading" if reading is None else "in the book" if clip.here else
+                                 "not in the book")
+        rows.append((clip.tag, *about[:3], where, clip.name[:12], about[3]))
     return table((Column("drive"), Column("belt", "number"), Column("taken"), Column("noted as", "number"),
                   Column("clip", least=12), Column("name"), Column("reading")), rows, width=width, signs=signs)
 
@@ -167,16 +173,16 @@ def judged_lines(some: Sequence[Judged], width: int, signs: Signs) -> list[str]:
     changed = [each for each in some if each.became != "the same"]
     lines = [f"Judged again: {len(some)}. The same as before: {len(some) - len(changed)}."]
     if changed:
-        rows = [(each.clip.tag, str(each.clip.reading.values.get("belt", "")), _value(each.clip),
-                 f"{each.became}: {each.words}", mark(each.clip.reading)) for each in changed]
+        rows = [(each.clip.tag, str(each.reading.values.get("belt", "")), _value(each.reading),
+                 f"{each.became}: {each.words}", mark(each.reading)) for each in changed]
         lines += ["", *table((Column("drive"), Column("belt", "number"), Column("noted as", "number"),
                               Column("its clip says now", least=24), Column("reading")), rows, width=width,
                              signs=signs)]
     return lines
 
 
-def _value(clip: Clip) -> str:
-    note = clip.reading.values.get("frequency")
+def _value(reading: Reading) -> str:
+    note = reading.values.get("frequency")
     return "" if note is None else show(float(note), "frequency", "si")
 
 

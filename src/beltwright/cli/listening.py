@@ -154,8 +154,8 @@ def rejudge(tag: str | None, taking: bool, reason: str, workers: int | None, whe
         judged = judge_again(book, tag, workers=workers or os.cpu_count() or 1)
         made = take_over(book, judged, by=by, at=now(), reason=reason) if taking else []
     if as_json:
-        screen.show(printed([{"tag": each.clip.tag, "reading": str(each.clip.reading.id), "clip": each.clip.name,
-                              "was_hz": each.clip.reading.values.get("frequency"), "became": each.became,
+        screen.show(printed([{"tag": each.clip.tag, "reading": str(each.reading.id), "clip": each.clip.name,
+                              "was_hz": each.reading.values.get("frequency"), "became": each.became,
                               "says": each.words} for each in judged]))
         return
     screen.show(judged_lines(judged, screen.width(), screen.signs()))
@@ -181,8 +181,8 @@ def clips_list(tag: str | None, where: str, as_json: bool) -> None:
     with opened(where) as book:
         found = kept(book, tag)
     if as_json:
-        screen.show(printed([{"tag": clip.tag, "reading": str(clip.reading.id), "clip": clip.name, "here": clip.here,
-                              "deleted": clip.deleted} for clip in found]))
+        screen.show(printed([{"tag": clip.tag, "reading": str(clip.reading.id) if clip.reading else None,
+                              "clip": clip.name, "here": clip.here, "deleted": clip.deleted} for clip in found]))
         return
     screen.show(clips_lines(found, screen.width(), screen.signs()))
 
@@ -200,9 +200,9 @@ def clips_out(folder: Path, tag: str | None, where: str) -> None:
         found = [clip for clip in kept(book, tag) if clip.here]
         for clip in found:
             plain = "".join(sign if sign.isalnum() else "-" for sign in clip.tag)
-            belt = clip.reading.values.get("belt", "")
-            write_file(folder / f"{plain}_{clip.reading.taken_at:%Y-%m-%d_%H%M}_belt{belt}_{clip.name[:8]}"
-                                f".{clip.name.rpartition('.')[2]}", book.file(clip.name))
+            about = "of-no-reading" if clip.reading is None else (
+                f"{plain}_{clip.reading.taken_at:%Y-%m-%d_%H%M}_belt{clip.reading.values.get('belt', '')}")
+            write_file(folder / f"{about}_{clip.name[:8]}.{clip.name.rpartition('.')[2]}", book.file(clip.name))
     screen.show([f"{folder}: {len(found)} clip{'' if len(found) == 1 else 's'}."])
 
 
@@ -219,8 +219,9 @@ def clips_delete(name: str, reason: str, where: str, by: str) -> None:
     with opened(where, write=True) as book:
         clip = find_clip(book, name)
         held = delete_clip(book, clip.name, by=by, why=reason, at=now())
-    screen.show([f"deleted: {clip.name[:12]}, the clip of {len(held)} reading{'' if len(held) == 1 else 's'} at "
-                 f"{clip.tag}; what was heard in it stays"])
+    screen.show([f"deleted: {clip.name[:12]}, " + (
+        f"the clip of {len(held)} reading{'' if len(held) == 1 else 's'} at {clip.tag}; what was heard in it stays"
+        if held else "a clip of no reading")])
 
 
 @click.command("phone-check", short_help="Whether a phone may be relied on, by known tensions.")

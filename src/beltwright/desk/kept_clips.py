@@ -15,7 +15,7 @@ from beltwright.bench.card import METHOD
 from beltwright.bench.findings.targets import targets_for
 from beltwright.desk.face import Book
 from beltwright.desk.listen import Listened, rejudge
-from beltwright.desk.plucking import FILES, clips_of, expected, heard_extra, heard_typed
+from beltwright.desk.plucking import CLIP_ENDS, FILES, clips_of, expected, heard_extra, heard_typed
 from beltwright.errors import InputError, Unknown
 from beltwright.plant.drive import MakeUp
 from beltwright.plant.identity import new_id
@@ -50,11 +50,14 @@ class ClipBook(Book, Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Clip:
-    """A clip with the reading that has it; deleted ones are listed with the words of who did it."""
+    """A clip with the reading that has it; deleted ones are listed with the words of who did it.
+
+    A clip that waited on a phone and was not understood has no reading, nor a tag.
+    """
 
     name: str
     tag: str
-    reading: Reading
+    reading: Reading | None
     here: bool
     deleted: str = ""
 
@@ -64,6 +67,7 @@ class Judged:
     """A clip judged again: what it was noted as, what it says now."""
 
     clip: Clip
+    reading: Reading
     became: Became
     now: Listened | str | None
 
@@ -83,7 +87,16 @@ def clips(book: ClipBook, tag: str | None = None) -> list[Clip]:
         here = set(book.file_names())
         for make_up in drives:
             found += _of_drive(make_up, book.readings(make_up.drive_id), here)
+        if tag is None:
+            named = {clip.name for clip in found}
+            found += [Clip(name, "", None, True) for name in sorted(here - named)
+                      if name.rpartition(".")[2] in CLIP_ENDS and not _named_before(book, name)]
     return found
+
+
+def _named_before(book: ClipBook, name: str) -> bool:
+    """Whether a reading that was corrected since names a clip: then it is not one of no reading."""
+    return any(name in clips_of(reading) for _, some in book.readings_of_plant(superseded=True) for reading in some)
 
 
 def _of_drive(make_up: MakeUp, readings: Sequence[Reading], here: set[str]) -> list[Clip]:
@@ -111,7 +124,7 @@ def delete_clip(book: ClipBook, name: str, *, by: str, why: str, at: datetime) -
     if not by.strip() or not why.strip():
         raise InputError("say who deletes the clip, and why")
     with book.writing():
-        holding = [clip.reading for clip in clips(book) if clip.name == name and not clip.deleted]
+        holding = [clip.reading for clip in clips(book) if clip.name == name and clip.reading and not clip.deleted]
         if not holding and not book.has_file(name):
             raise Unknown(f"no clip {name[:80]!r} in this book")
         without = [_without(reading, name, by.strip(), why.strip(), at) for reading in holding]
@@ -131,14 +144,15 @@ def _without(reading: Reading, name: str, by: str, why: str, at: datetime) -> Re
 
 def judge_again(book: ClipBook, tag: str | None = None, *, workers: int = 1) -> list[Judged]:
     """Every clip of a note judged by the ear as it is now, over several processes. Changes nothing."""
-    some = [clip for clip in clips(book, tag) if clip.reading.kind == "frequency" and not clip.deleted]
+    some = [(clip, clip.reading) for clip in clips(book, tag) if clip.reading is not None
+            and clip.reading.kind == "frequency" and not clip.deleted]
     bands: list[tuple[float, float] | None] = []
     sounds: list[bytes] = []
     known: dict[object, tuple[float, float] | None] = {}
     with book.looking():
-        for clip in some:
-            made = book.make_up_at(clip.reading.drive_id, clip.reading.taken_at)
-            own_span = clip.reading.values.get("span")
+        for clip, reading in some:
+            made = book.make_up_at(reading.drive_id, reading.taken_at)
+            own_span = reading.values.get("span")
             key = (made.id, own_span)
             if key not in known:
                 known[key] = expected(targets_for(made.drive), span=None if own_span is None else float(own_span))
@@ -146,24 +160,24 @@ def judge_again(book: ClipBook, tag: str | None = None, *, workers: int = 1) -> 
                 bands.append(known[key])
                 sounds.append(book.file(clip.name))
     heard = iter(rejudge(sounds, bands=bands, workers=workers))
-    return [_compared(clip, next(heard) if clip.here else None) for clip in some]
+    return [Judged(clip, reading, *_compared(reading, next(heard) if clip.here else None)) for clip, reading in some]
 
 
-def _compared(clip: Clip, now: Listened | str | None) -> Judged:
+def _compared(reading: Reading, now: Listened | str | None) -> tuple[Became, Listened | str | None]:
     if now is None:
-        return Judged(clip, "no clip", None)
+        return "no clip", None
     if isinstance(now, str):
-        return Judged(clip, "cannot be read", now)
+        return "cannot be read", now
     if not now.answered:
-        return Judged(clip, "not sure any more", now)
-    values, heard = clip.reading.values, now.heard
+        return "not sure any more", now
+    values, heard = reading.values, now.heard
     assert heard.frequency is not None
     assert heard.uncertainty is not None
     if abs(heard.frequency / float(values["frequency"]) - 1.0) > _SAME:
-        return Judged(clip, "another note", now)
+        return "another note", now
     before = float(values.get("uncertainty", 0.0))
     other = abs(heard.uncertainty - before) > max(_DOUBT * before, 0.002)
-    return Judged(clip, "another doubt" if other else "the same", now)
+    return "another doubt" if other else "the same", now
 
 
 def take_over(book: ClipBook, judged: Sequence[Judged], *, by: str, at: datetime, reason: str = "") -> list[Reading]:
@@ -173,7 +187,7 @@ def take_over(book: ClipBook, judged: Sequence[Judged], *, by: str, at: datetime
     """
     if not by.strip():
         raise InputError("a name is needed: every correction is somebody's")
-    made = [_corrected(each.clip.reading, each.now, by.strip(), at, reason) for each in judged
+    made = [_corrected(each.reading, each.now, by.strip(), at, reason) for each in judged
             if each.became in ("another note", "another doubt") and isinstance(each.now, Listened)]
     with book.writing():
         for reading in made:

@@ -179,8 +179,7 @@ def _keep(at: Visit, heard: plucking.BeltHeard, asked: _Asked, typed: Mapping[st
         except Unknown:
             pass
         at.book.keep_file(name, data)
-        return plucking.keep(at.book, heard, name, by=at.signed(asked.by), job_id=job_id, reading_id=made,
-                             extra={"step": asked.step[:80]} if asked.step else None)
+        return plucking.keep(at.book, heard, name, by=at.signed(asked.by), job_id=job_id, reading_id=made)
 
 
 @router.get("/drives/{tag}/heard/{reading_id}", name="heard")
@@ -244,7 +243,7 @@ def _page(at: Visit, tag: str, asked: _Asked) -> ListenPage:
         "span", "frequency_run_in", "frequency_new") if key in figures)
     count = min(drive.belts.count or 4, _MOST_BELTS)
     belts = () if drive.belts.joined else tuple(str(number) for number in range(1, count + 1))
-    found = [each for each in kept_clips.clips(at.book, tag) if each.here][-12:]
+    found = [each.reading for each in kept_clips.clips(at.book, tag) if each.here and each.reading][-12:]
     there = drive_at(drive.tag)
     back = f"/jobs/{asked.job}{f'?step={asked.step}' if asked.step else ''}" if _is_mark(asked.job) else there
     return ListenPage(
@@ -254,7 +253,7 @@ def _page(at: Visit, tag: str, asked: _Asked) -> ListenPage:
         asked.state if asked.state in _STATES else _STATES[0], bands, "mm" if system == "si" else "in", asked.span,
         asked.job if _is_mark(asked.job) else "", asked.step, str(new_id()), gate.door_of(at.request).alone,
         asked.by or at.person.name,
-        tuple((f"{there}/heard/{each.reading.id}", _line(each.reading)) for each in reversed(found)))
+        tuple((f"{there}/heard/{each.id}", _line(each)) for each in reversed(found)))
 
 
 def _heard(at: Visit, tag: str, reading_id: UUID, *, fresh: bool = False) -> HeardPage:
