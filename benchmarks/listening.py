@@ -174,6 +174,10 @@ def empties(every: list[tuple[str, Heard]]) -> None:
               f"({reasons.count(top)})")
 
 
+def band_playing(number: int) -> bool:
+    return hear(sampled.music(number), RATE).refused is None
+
+
 def strings(pool: Executor) -> None:
     if not sampled.ready():
         print("\nsampled strings: fluidsynth and fluid-soundfont-gm are not installed")
@@ -188,6 +192,8 @@ def strings(pool: Executor) -> None:
         line(f"{title}: within 2 percent", float((e < 0.02).mean()), ">= 95 %", e.size)
         line("  answered / right of those", float(s.mean()), "", e.size)
         line("", float((e[s] < 0.02).mean()), "", int(s.sum()))
+    answered = list(pool.map(band_playing, range(100)))
+    line("a band of sampled instruments playing: answered", float(np.mean(answered)), "<= 1 %", len(answered))
 
 
 def peers(every: list[Judged], count: int = 60) -> None:

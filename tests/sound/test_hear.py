@@ -122,6 +122,20 @@ def test_loudness_does_not_matter() -> None:
     assert hear(0.02 * sound, RATE).frequency == pytest.approx(hear(sound, RATE).frequency, rel=1e-5)
 
 
+@pytest.mark.parametrize("gate", [1e-2, 1e-3])
+def test_a_recorder_s_own_silence_between_the_plucks_does_no_harm(gate: float) -> None:
+    sound, span = plucked(seed=9)
+    around = np.convolve(np.abs(sound), np.ones(800) / 800, "same")
+    said = hear(np.where(around > gate, sound, 0.0), RATE)
+    assert said.refused is None
+    assert said.frequency == pytest.approx(span.first, rel=0.02)
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_a_band_playing_is_no_belt(seed: int) -> None:
+    assert hear(sampled.music(seed), RATE).refused is not None
+
+
 def test_hum_is_named_with_its_frequency() -> None:
     sound, span = plucked()
     t = np.arange(sound.size) / RATE

@@ -23,6 +23,7 @@ SLOW: Final = 2000          # samples a second the work is done at: partials up 
 MOST_PLUCKS: Final = 6
 LONGEST_RING: Final = 1.4   # s of a pluck that is looked at
 _TRIED: Final = 9           # peaks looked at for steady tones
+_GATED: Final = 1e-8        # of the mean power: quieter than this is a recorder's own silence
 _AFTER: Final = 0.012       # s after the onset where the free ringing is taken to begin
 _ORDER: Final = 4
 _HOLD: Final = 3.0          # how far the fit is held back: tails of the belt's own note must not be whitened away
@@ -70,7 +71,8 @@ def clean(samples: Floats, rate: float) -> Clean:
         weight = _quiet(wave)
         onsets = _onsets(wave)
     white = _whitened(wave, weight)
-    floor = float(np.percentile(uniform_filter1d(white**2, SLOW // 25)[SLOW // 50:], 15)) + 1e-30
+    power = _power(white, SLOW // 25)
+    floor = max(float(np.percentile(power[SLOW // 50:], 15)), _GATED * float(power.mean())) + 1e-30
     return Clean(wave, white, floor, tuple(_rings(white, onsets)), lines + steady)
 
 
@@ -83,10 +85,14 @@ def slowed(samples: Floats, rate: float) -> Floats:
 
 def _quiet(wave: Floats) -> Floats:
     """Weights that favour the quiet: one over the power around each moment."""
-    around = uniform_filter1d(wave**2, SLOW // 12)
-    around = maximum_filter1d(around, SLOW // 12)
-    weight = 1 / (around + 0.5 * np.percentile(around, 20) + 1e-20)
+    around = maximum_filter1d(_power(wave, SLOW // 12), SLOW // 12)
+    weight = 1 / (around + 0.5 * np.percentile(around, 20) + _GATED * around.mean() + 1e-20)
     return np.asarray(weight / weight.mean())
+
+
+def _power(wave: Floats, width: int) -> Floats:
+    """Power around each moment: the running sum behind it may end a hair below nothing where a recorder put silence."""
+    return np.maximum(uniform_filter1d(wave**2, width), 0.0)
 
 
 def _without_hum(wave: Floats, weight: Floats) -> tuple[Floats, tuple[Line, ...]]:

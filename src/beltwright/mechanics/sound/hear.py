@@ -168,7 +168,8 @@ def decide(heard: Attended, band: tuple[float, float] | None) -> Heard:
     """The reading of a clip listened to, by what is expected of it."""
     plain, note = heard.plain, np.array([fit.frequency for fit in heard.fits])
     alone = int(np.argmax(plain[:-1]))
-    outside = band is not None and not band[0] <= note[alone] <= band[1] and (
+    discord = refusal.discord(heard.votes) > refusal.DISCORD
+    outside = not discord and band is not None and not band[0] <= note[alone] <= band[1] and (
         judge.confidence(float(plain[alone]), "none") >= judge.SURE)
     weighed = plain
     if band is not None and not outside:
@@ -180,6 +181,9 @@ def decide(heard: Attended, band: tuple[float, float] | None) -> Heard:
     if not stands:
         # the band chose what the sound alone does not say: never sure
         trust = min(trust, float(plain[best]), 0.5)
+    if discord:
+        # each onset has a note of its own: music, or a round of knocks
+        trust = min(trust, 0.5)
     reason: refusal.Reason | None = None
     if outside:
         reason = "outside the band"
