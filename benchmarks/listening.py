@@ -174,6 +174,25 @@ def empties(every: list[tuple[str, Heard]]) -> None:
               f"({reasons.count(top)})")
 
 
+def damped(number: int, least: float, most: float) -> tuple[float, bool]:
+    """How far off a clip is read whose Q lies outside what the judges met, and whether it is answered."""
+    quality = float(np.exp(np.random.default_rng((13, number)).uniform(np.log(least), np.log(most))))
+    clip = clips.belt_clip((clips.SEEDS["test"] + 700_000, number), quality=quality)
+    said = hear(clip.sound, clip.rate)
+    return off(said, clip.truth or 1), said.refused is None
+
+
+def extremes(pool: Executor, count: int) -> None:
+    print("\nbelts damped otherwise than any the judges were taught (Q of the first mode 8 to 40)")
+    for name, least, most in (("very damped, Q 4 to 8", 4.0, 8.0), ("hardly damped, Q 40 to 100", 40.0, 100.0),
+                              ("undamped, Q 100 to 400", 100.0, 400.0)):
+        found = list(pool.map(damped, range(count), [least] * count, [most] * count, chunksize=4))
+        e, s = np.array([f[0] for f in found]), np.array([f[1] for f in found])
+        line(f"{name}: within 2 percent", float((e < 0.02).mean()), "none", count)
+        line("  answered / right of those", float(s.mean()), "", count)
+        line("", float((e[s] < 0.02).mean()), "", int(s.sum()))
+
+
 def band_playing(number: int) -> bool:
     return hear(sampled.music(number), RATE).refused is None
 
@@ -259,6 +278,7 @@ def main(sizes: list[int]) -> None:
         empties(silent)
         said_and_seen(judged, [h for _, h in silent])
         strings(pool)
+        extremes(pool, max(20, belts // 5))
     peers(judged, beside)
 
 

@@ -7,7 +7,7 @@ Three sets with seeds of their own, so that nothing tuned or calibrated has seen
 from __future__ import annotations
 
 import io
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 import av
@@ -51,10 +51,11 @@ class Clip:
         return self.span is not None and self.plucks >= 2 and self.snr >= 10 and self.span.first >= 12
 
 
-def belt_clip(seed: tuple[int, int], coded: str | None = None) -> Clip:
-    """One to five plucks of one span, with all that stands around a drive."""
+def belt_clip(seed: tuple[int, int], coded: str | None = None, quality: float | None = None) -> Clip:
+    """One to five plucks of one span, with all that stands around a drive; `quality` instead of the Q drawn."""
     rng = np.random.default_rng(seed)
     span = strings.draw_span(rng)
+    span = span if quality is None else replace(span, quality=quality)
     plucks = int(rng.integers(1, 6))
     gap = rng.uniform(0.5, 1.1)
     lead, tail = rng.uniform(0.15, 0.8), rng.uniform(0.5, 1.2)
