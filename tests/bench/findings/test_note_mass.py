@@ -7,6 +7,7 @@ from datetime import timedelta
 
 import pytest
 
+from beltwright.bench.findings.history import tension_history, tension_now
 from beltwright.bench.findings.judge import Record, judge, judge_many
 from beltwright.bench.findings.strands import STRETCH, strands
 from beltwright.plant.reading import Reading
@@ -60,6 +61,18 @@ def test_notes_are_judged_with_the_mass_learned() -> None:
              for belt in (1, 2, 3)]
     assert "tension-slack" in found(slack)
     assert "tension-slack" not in found([*some, *slack])
+
+
+def test_the_years_and_the_present_are_shown_with_the_mass_learned() -> None:
+    some = [*both(1.14), reading("frequency", belt=1, frequency=30.0)]
+    record = Record([make_up(a_drive())], some)
+    standing = tension_now(record, now=NOW)
+    assert standing is not None
+    assert standing.strands is not None
+    plain = strands([(targets(), [[some[-1]]])])[0][0]
+    assert plain is not None
+    assert standing.strands.mean > 1.05 * plain.mean
+    assert tension_history(record)[-1].strands.mean == standing.strands.mean
 
 
 def test_one_visit_teaches_nothing_yet() -> None:

@@ -9,10 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from beltwright.bench.findings.fitted import fitted, good_for
+from beltwright.bench.findings.fitted import Fitted, fitted, good_for
 from beltwright.bench.findings.held import Tension, asked, tensions
 from beltwright.bench.findings.judge import Record
-from beltwright.bench.findings.noted import NONE, Case, by_kind, in_time, occasions
+from beltwright.bench.findings.note_mass import NoteMass, learn, pairs_of, with_learned
+from beltwright.bench.findings.noted import NONE, ByKind, Case, by_kind, in_time, occasions
 from beltwright.bench.findings.sets import at_that_time, belts_changed
 from beltwright.bench.findings.strands import Strands, strands
 from beltwright.bench.findings.targets import Pair, Targets, targets_for
@@ -40,7 +41,12 @@ def tension_history(record: Record) -> tuple[Held, ...]:
     every = occasions(readings, moves)
     versions = [good_for(record.make_ups, found[0].taken_at) for found in every]
     numbers: dict[int, Targets] = {at: targets_for(record.make_ups[at].drive) for at in dict.fromkeys(versions)}
-    read = strands([(numbers[at], [found]) for at, found in zip(versions, every, strict=True)])
+    # the mass learned is that of the belts now on
+    on, learned = _learned(record, noted)
+    since = on.since.get("belts")
+    used = [with_learned(numbers[at], learned if since is None or found[0].taken_at >= since else None)
+            for at, found in zip(versions, every, strict=True)]
+    read = strands([(targets, [found]) for targets, found in zip(used, every, strict=True)])
     changed = belts_changed(record)
     history = []
     for at, (now,) in zip(versions, read, strict=True):
@@ -56,6 +62,12 @@ def tension_history(record: Record) -> tuple[Held, ...]:
 def tension_now(record: Record, *, now: datetime) -> Tension | None:
     """How the tension stands: strands, band, chances, what the drive's moves taught, when it runs down; none unread."""
     noted = by_kind(record.readings)
-    on = fitted(record.make_ups, record.jobs, noted.get("hours", NONE), noted.get("motor move", NONE))
-    case = Case(targets_for(record.make_ups[-1].drive), on, noted, asked(noted, on), now)
+    on, learned = _learned(record, noted)
+    case = Case(with_learned(targets_for(record.make_ups[-1].drive), learned), on, noted, asked(noted, on), now)
     return tensions([case])[0]
+
+
+def _learned(record: Record, noted: ByKind) -> tuple[Fitted, NoteMass | None]:
+    """What is fitted now, and the mass its notes are worked with where the drive's readings lead to another."""
+    on = fitted(record.make_ups, record.jobs, noted.get("hours", NONE), noted.get("motor move", NONE))
+    return on, learn([(targets_for(record.make_ups[-1].drive), pairs_of(noted, on))])[0]
