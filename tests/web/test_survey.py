@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterator
 from html import unescape
 from pathlib import Path
@@ -14,6 +15,7 @@ from beltwright.bench.card import make_card
 from beltwright.book.opening import open_book
 from beltwright.book.sheets import read_bytes
 from beltwright.desk.columns import COLUMNS
+from beltwright.web.pages.sketches import SKETCHES
 from beltwright.web.pages.steps import LAST, STEPS
 from tests.bench.drives import SOUND
 from tests.web.browser import Browser, app_over, plant_book
@@ -62,6 +64,21 @@ def metric(cells: dict[str, str]) -> dict[str, str]:
         else:
             found[name] = text
     return found
+
+
+def test_every_question_shows_where_its_answer_is_read(browser: Browser) -> None:
+    drawn: dict[str, str] = {}
+    for step in STEPS:
+        page = browser.open(f"/survey/{step.key}?tag=X-1&name=fan").text
+        sketches = re.findall(r'class="sketch">(.*?)</svg>', page, re.DOTALL)
+        assert len(sketches) == len(step.names), step.key
+        drawn.update(zip(step.names, sketches, strict=True))
+    assert drawn.keys() == SKETCHES.keys(), "a question without a sketch of its own"
+    for name, sketch in drawn.items():
+        assert 'class="asked"' in sketch, name
+    alike = Counter(drawn.values())
+    # both sheaves and both shafts are read alike, and much stands in the papers; the rest differs
+    assert len(alike) == len(set(SKETCHES.values()))
 
 
 def test_a_drive_is_entered_step_by_step_and_is_what_a_sheet_would_have_made(browser: Browser, path: Path) -> None:

@@ -18,10 +18,12 @@ from beltwright.bench.card import Card, make_card
 from beltwright.desk.columns import Column, by_header, header, understand
 from beltwright.desk.survey import NOTHING, Row, drive_from, hand_in
 from beltwright.errors import Cell, SheetError, UnitError, Unknown
+from beltwright.plant.drive import STANDARDS
 from beltwright.plant.identity import now
 from beltwright.units import System, sign
 from beltwright.web.addresses import drive_at
 from beltwright.web.pages.figures import Shown, figure_shown
+from beltwright.web.pages.sketches import sketch_of
 from beltwright.web.pages.steps import BY_KEY, COLUMN, LAST, STEPS, Step, columns_of, step_of
 from beltwright.web.visit import At, Typed, first_up
 
@@ -46,7 +48,10 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A box to fill in. kind: number, count, text, date, tiles or list; problem: why what was typed cannot be read."""
+    """A box to fill in. kind: number, count, text, date, tiles or list; problem: why what was typed cannot be read.
+
+    sketch: of where to read it, by name
+    """
 
     name: str
     words: str
@@ -57,6 +62,7 @@ class Question:
     choices: tuple[Choice, ...]
     problem: str
     needed: bool
+    sketch: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,7 +256,7 @@ def question(column: Column, cells: Mapping[str, str], system: System, wrong: Ma
     if choices:
         kind = "tiles" if len(choices) <= _FEW + 1 else "list"
     return Question(name, first_up(column.ask), first_up(column.look), kind, typed, sign(unit or ""), choices,
-                    wrong.get(name, ""), column.name in ("tag", "name"))
+                    wrong.get(name, ""), column.name in ("tag", "name"), sketch_of(column.name))
 
 
 def problems(step: Step, cells: Mapping[str, str]) -> dict[str, str]:
@@ -310,7 +316,8 @@ def _choices(column: Column, typed: str) -> tuple[Choice, ...]:
         words = column.choices
     if not words:
         return ()
-    offered = [Choice("", "not read", not typed), *(Choice(word, word, word == typed) for word in words)]
+    offered = [Choice("", "not read", not typed), *(
+        Choice(word, word.upper() if word in STANDARDS else word, word == typed) for word in words)]
     if typed and not any(choice.chosen for choice in offered):
         offered.append(Choice(typed, typed, chosen=True))
     return tuple(offered)
