@@ -98,7 +98,8 @@ def pages_of(browser: Browser, app: Any, script: str) -> Iterator[tuple[str, Res
     for method, path in sorted(calls_of(app)):
         if method != "GET" or path in ("/log-in", "/book/backup", "/trust/authority.crt"):
             continue
-        for tag, job_id in zip(tags, job_ids, strict=True):
+        for place in range(max(len(tags), len(job_ids))):
+            tag, job_id = tags[place % len(tags)], job_ids[place % len(job_ids)]
             gaps = {"tag:path": quote(tag, safe=""), "tag": quote(tag.replace("/", "-"), safe=""), "job_id": job_id,
                     "kind": "force" if "readings" in path else "csv", "figure": "span", "key": "belts"}
             address = path
