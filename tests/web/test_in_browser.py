@@ -16,7 +16,8 @@ from tests.web.mill import PLANT, mill
 pytestmark = [NEEDS_CHROMIUM, pytest.mark.xdist_group("chromium")]
 
 PAGES = ("/", "/?q=B112", "/?place=Drying+%2F+Line+1", "/drives/FAN-12", "/drives/MIX-01", "/drives/FAN-21",
-         "/drives/FAN-31", "/drives/FAN-12/card", "/labels", "/book", "/survey", "/sheet", "/nothing",
+         "/drives/FAN-31", "/drives/FAN-12/whip",
+         "/drives/FAN-12/card", "/labels", "/book", "/survey", "/sheet", "/nothing",
          "/survey/driver?tag=X&name=fan&driver_outside_mm=x&go=on", "/survey/belts?tag=X&name=fan",
          "/survey/look?tag=X&name=fan&motor_power_kw=7.5&centre_mm=600")
 

@@ -28,7 +28,8 @@ from tests.web.mill import PLANT, mill
 
 PARTS = Path(__file__).parents[2] / "src" / "beltwright" / "web" / "static" / "sheet"
 PAGES = ("/", "/?place=Drying+%2F+Line+1", "/?q=B112", "/?state=plan", "/drives/FAN-12", "/drives/MIX-01",
-         "/drives/FAN-21", "/drives/FAN-12/card", "/labels", "/labels?place=Drying+%2F+Line+1", "/book", "/survey",
+         "/drives/FAN-21", "/drives/FAN-12/whip",
+         "/drives/FAN-12/card", "/labels", "/labels?place=Drying+%2F+Line+1", "/book", "/survey",
          "/survey/driver?tag=X-1&name=fan", "/survey/look?tag=X-1&name=fan", "/sheet", "/nothing", "/drives/none")
 
 

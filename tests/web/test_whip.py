@@ -86,7 +86,7 @@ def test_a_drive_without_clear_tension_is_told_so_first_and_then_what_helps(brow
 
 
 def test_a_variable_speed_shows_where_spans_are_met(browser: Browser, path: Path) -> None:
-    page = words_of(browser.open("/drives/PMP-9/whip").text)
+    page = words_of(browser.open("/drives/PMP-9/whip").text).replace("\u00a0", " ")
     with open_book(path) as book:
         made = whip_now(book, "PMP-9", now=now())
     assert made.speeds is not None

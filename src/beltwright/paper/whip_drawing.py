@@ -15,7 +15,7 @@ from typing import Final
 
 from beltwright.bench.whip_chart import OverSpeed, Shaker, Tongue, Whip
 from beltwright.paper.frame import Look
-from beltwright.paper.svg import Canvas, Dash, Point, Weight
+from beltwright.paper.svg import Canvas, Dash, Point, Weight, width
 from beltwright.units import SHOWN, System, from_si, show, sign, to_si
 
 PAGE: Final = Look(100.0, 92.0, 3.4)
@@ -211,12 +211,13 @@ def _looked_at(canvas: Canvas, plot: Plot, made: Whip, system: System) -> None:
 
 
 def _underlined(canvas: Canvas, plot: Plot, stretch: tuple[float, float], words: str) -> None:
-    """A stretch of the axis, underlined and named."""
+    """A stretch of the axis, underlined, and named: one of several only where there is room."""
     size = canvas.text_size
     (a, y), (b, _) = (plot.at(x, 0) for x in stretch)
     canvas.line([(a, y - 0.25 * size), (b, y - 0.25 * size), (b, y + 0.25 * size), (a, y + 0.25 * size)], words,
                 closed=True, fill="1")
-    canvas.words((0.5 * (a + b), y - 0.95 * size), words, words, bold=True)
+    if words == "clear" or b - a > width(words, size):
+        canvas.words((0.5 * (a + b), y - 0.95 * size), words, words, bold=True)
 
 
 def _axes(canvas: Canvas, plot: Plot, what: str, kind: str, system: System) -> None:

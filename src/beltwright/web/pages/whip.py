@@ -143,7 +143,7 @@ def _parts(made: Whip, figures: dict[str, Figure], system: System) -> tuple[Part
                  (pair("swings as it runs", "note"), pair("away from what is nearest", "margin"),
                   pair("what the strand carries", "strand")))
     keys = [key for key in ("whip_window", "whip_window_plucked") if key in figures]
-    clear = Part("clear", "Set it to", "", (), tuple(one(key) for key in keys)) if keys else None
+    clear = Part("clear", "Where it is clear", "", (), tuple(one(key) for key in keys)) if keys else None
     return tuple(part for part in (clear, spans) if part is not None)
 
 
@@ -186,7 +186,7 @@ def _speeds(made: Whip, system: System) -> Speeds | None:
     if over is None:
         return None
     return Speeds(drawn(speed_chart(made, over, system)),
-                  tuple(Speed(show(each.speed, "rotation", system), f"{each.side} side", each.words)
+                  tuple(Speed(show(each.speed, "rotation", system).replace(" ", "\u00a0"), each.side, each.words)
                         for each in over.crossings),
                   tuple(show_band(*stretch, "rotation", system) for stretch in over.near))
 
