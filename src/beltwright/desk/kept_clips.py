@@ -26,6 +26,9 @@ Became = Literal["the same", "another note", "another doubt", "not sure any more
 # notes closer than this are one note written twice
 _SAME: Final = 5e-4
 _DOUBT: Final = 0.1     # of the uncertainty
+# clips held in memory at once [bytes]
+_AT_ONCE: Final = 192 * 1024 * 1024
+Band = tuple[float, float]
 
 
 class ClipBook(Book, Protocol):
@@ -146,21 +149,29 @@ def judge_again(book: ClipBook, tag: str | None = None, *, workers: int = 1) -> 
     """Every clip of a note judged by the ear as it is now, over several processes. Changes nothing."""
     some = [(clip, clip.reading) for clip in clips(book, tag) if clip.reading is not None
             and clip.reading.kind == "frequency" and not clip.deleted]
-    bands: list[tuple[float, float] | None] = []
-    sounds: list[bytes] = []
-    known: dict[object, tuple[float, float] | None] = {}
-    with book.looking():
-        for clip, reading in some:
-            made = book.make_up_at(reading.drive_id, reading.taken_at)
-            own_span = reading.values.get("span")
-            key = (made.id, own_span)
-            if key not in known:
-                known[key] = expected(targets_for(made.drive), span=None if own_span is None else float(own_span))
-            if clip.here:
-                bands.append(known[key])
-                sounds.append(book.file(clip.name))
-    heard = iter(rejudge(sounds, bands=bands, workers=workers))
-    return [Judged(clip, reading, *_compared(reading, next(heard) if clip.here else None)) for clip, reading in some]
+    known: dict[object, Band | None] = {}
+    judged: list[Judged] = []
+    batch: list[tuple[Clip, Reading, bytes, Band | None]] = []
+    for clip, reading in some:
+        if not clip.here:
+            judged.append(Judged(clip, reading, *_compared(reading, None)))
+            continue
+        made = book.make_up_at(reading.drive_id, reading.taken_at)
+        own_span = reading.values.get("span")
+        key = (made.id, own_span)
+        if key not in known:
+            known[key] = expected(targets_for(made.drive), span=None if own_span is None else float(own_span))
+        batch.append((clip, reading, book.file(clip.name), known[key]))
+        if sum(len(data) for _, _, data, _ in batch) > _AT_ONCE:
+            judged += _again(batch, workers)
+            batch = []
+    return judged + _again(batch, workers)
+
+
+def _again(batch: Sequence[tuple[Clip, Reading, bytes, Band | None]], workers: int) -> list[Judged]:
+    heard = rejudge([data for _, _, data, _ in batch], bands=[band for *_, band in batch], workers=workers)
+    return [Judged(clip, reading, *_compared(reading, now)) for (clip, reading, _, _), now in zip(batch, heard,
+                                                                                                   strict=True)]
 
 
 def _compared(reading: Reading, now: Listened | str | None) -> tuple[Became, Listened | str | None]:

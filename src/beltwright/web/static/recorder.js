@@ -2,7 +2,7 @@
 class Recorder extends AudioWorkletProcessor {
   constructor() {
     super();
-    this.size = Math.round(sampleRate / 20);
+    this.size = 6 * Math.round(sampleRate / 120);   // goes by two and by three
     this.part = new Float32Array(this.size);
     this.at = 0;
   }
