@@ -1,7 +1,7 @@
 """The steps of a survey: which questions stand on one screen, in the order in which one walks round a drive.
 
 Every question of `desk.columns` has its place in exactly one step: first those that are asked of every drive, then
-those that only few can or need to answer. A picture of where to read it goes by the step's key.
+those that only few can or need to answer. A sketch of where each is read goes by its name (`sketches`).
 """
 
 from __future__ import annotations
