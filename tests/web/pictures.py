@@ -1,6 +1,6 @@
 """Pictures of every main page, at the size of a phone and of a desk, for people to look at.
 
-    python -m tests.web.pictures docs/pictures
+    python -m tests.web.pictures docs/pictures [NAME...]
 """
 
 from __future__ import annotations
@@ -13,7 +13,12 @@ from typing import Final
 
 from playwright.sync_api import Page
 
+from beltwright.bench.findings.targets import targets_for
+from beltwright.book.enclosed import name_of
+from beltwright.book.opening import open_book
+from beltwright.desk.plucking import hear_belt, keep
 from beltwright.plant.identity import now
+from tests.sound.belts import clip_at
 from tests.web.chromium import SIZES, browser, served, visitor
 from tests.web.mill import mill
 
@@ -37,14 +42,28 @@ PAGES: Final[dict[str, tuple[str, str]]] = {
     "labels": ("/labels?place=Drying+%2F+Line+1", ""),
     "sheet": ("/sheet", ""),
     "book": ("/book", ""),
+    "listen": ("/drives/FAN-12/listen", ""),
+    "phone-check": ("/phone-check", ""),
 }
 NIGHT: Final = ("plant", "drive", "survey")
 _LOOKED_AT: Final = datetime(2026, 11, 25, 9, tzinfo=UTC)
 
 
-def take(page: Page, name: str, to: Path) -> None:
+def heard(path: Path) -> str:
+    """A belt of FAN-12 heard a moment ago, and where that stands."""
+    with open_book(path, write=True) as book:
+        drive = book.drive_by_tag("FAN-12").drive
+        wants = targets_for(drive).set_to
+        assert wants is not None
+        clip = clip_at(drive, 1.1 * wants.run_in[0], plucks=3, noise=3e-3)
+        book.keep_file(name_of(clip), clip)
+        said = hear_belt(book, drive.tag, clip, belt=2, at=min(now(), _LOOKED_AT))
+        return f"/drives/FAN-12/heard/{keep(book, said, name_of(clip), by='Jo Lind').id}"
+
+
+def take(page: Page, name: str, shown: tuple[str, str], to: Path) -> None:
     """One picture."""
-    address, unfolded = PAGES[name]
+    address, unfolded = shown
     page.goto(address)
     if unfolded:
         page.locator(unfolded).evaluate("folded => { folded.open = true; folded.scrollIntoView({ block: 'center' }) }")
@@ -59,16 +78,19 @@ def main() -> None:
     folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as place, browser() as running:
         path = mill(Path(place) / "plant.book", until=min(now(), _LOOKED_AT))
+        every = {**PAGES, "heard": (heard(path), "")}
+        wanted = sys.argv[2:] or list(every)
         with served(path, address="https://belts.northfield.example") as base:
             for size in SIZES:
                 for light in ("light", "dark"):
                     sharp = 2 if size == "phone" else 1
                     with visitor(running, base, size, light=light, device_scale_factor=sharp) as who:
                         page = who.new_page()
-                        for name in PAGES if light == "light" else NIGHT:
+                        for name in [each for each in every if each in wanted and (light == "light" or each in NIGHT)]:
                             if size == "phone" and name.endswith("-whole"):
                                 continue   # nobody looks at a picture ten screens high
-                            take(page, name, folder / f"{name}-{size}{'' if light == 'light' else '-night'}.png")
+                            at = "" if light == "light" else "-night"
+                            take(page, name, every[name], folder / f"{name}-{size}{at}.png")
 
 
 if __name__ == "__main__":

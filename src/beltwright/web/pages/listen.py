@@ -249,7 +249,7 @@ def _page(at: Visit, tag: str, asked: _Asked) -> ListenPage:
     return ListenPage(
         drive.tag, drive.name, there, f"{there}/listen", back, drive.belts.joined, belts,
         asked.belt if asked.belt in belts else belts[0] if belts else "0",
-        bool(asked.belt), _STATES,
+        bool(asked.belt or found), _STATES,
         asked.state if asked.state in _STATES else _STATES[0], bands, "mm" if system == "si" else "in", asked.span,
         asked.job if _is_mark(asked.job) else "", asked.step, str(new_id()), gate.door_of(at.request).alone,
         asked.by or at.person.name,
