@@ -12,7 +12,9 @@ Must not import other modules of `mechanics`.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import itertools
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -23,8 +25,10 @@ from beltwright.errors import Infeasible, OutOfRange
 Array = npt.NDArray[np.float64]
 # signs present or in doubt that may be held at once: 2^18 patterns, half a second and 0.1 GB; beyond it is refused
 MOST_HELD: Final = 18
+# signs held from which it is worth looking whether to take a cause both ways
+_MANY_HELD: Final = 6
 # numbers in the patterns of one batch of checks: beyond, the batch is split
-_BATCH: Final = 4_000_000
+_BATCH: Final = 1_000_000
 
 
 class Posterior(NamedTuple):
@@ -47,22 +51,34 @@ class Gains(NamedTuple):
 
 
 class _Step(NamedTuple):
-    """One cause in its turn: signs that come in, its links to signs held, signs that go out with their places."""
+    """One cause in its turn: signs that come in, its links to signs held, signs that go out with their places.
+
+    held: how many signs are held in this step
+    """
 
     cause: int
     opened: tuple[int, ...]
     links: tuple[tuple[int, float], ...]
     closed: tuple[tuple[int, int], ...]
+    held: int
 
 
 class _Network(NamedTuple):
-    """The network with surely absent signs absorbed: what a cause absent and present weighs, and the order of work."""
+    """The network with surely absent signs absorbed.
+
+    off, on: what each cause weighs when absent and when there; rest: what weighs all alike
+    both:    causes taken both ways, there and not, side by side; steps: the others in order; free: tied to no sign
+    left:    signs that only causes taken both ways can bring
+    width:   signs held at once, a cause taken both ways counted as one
+    """
 
     off: Array
     on: Array
     rest: float
+    both: tuple[int, ...]
     steps: tuple[_Step, ...]
     free: tuple[int, ...]
+    left: tuple[int, ...]
     width: int
 
 
@@ -91,7 +107,7 @@ def posterior(prior: npt.ArrayLike, strength: npt.ArrayLike, leak: npt.ArrayLike
     chances, strengths, leaks, there, not_there = _checked(prior, strength, leak, present, absent)
     network = _network(chances, strengths, leaks, there, not_there)
     _not_too_wide(network.width)
-    chance, log = _sweep(network, network.off[:, None], network.on[:, None], leaks, there, not_there)
+    chance, log = _mixed(network, network.on[:, None], strengths, leaks, there, not_there)
     _possible(log)
     return Posterior(chance[:, 0], float(log[0]))
 
@@ -124,7 +140,7 @@ def information_gain(prior: npt.ArrayLike, strength: npt.ArrayLike, leak: npt.Ar
         raise OutOfRange("a sign of which something is noted cannot be asked again")
     network = _network(chances, strengths, leaks, there, not_there)
     _not_too_wide(network.width)
-    now, log = _sweep(network, network.off[:, None], network.on[:, None], leaks, there, not_there)
+    now, log = _mixed(network, network.on[:, None], strengths, leaks, there, not_there)
     _possible(log)
     # every check answered no, side by side: its causes weigh less by what they would have brought
     least, logs = [np.empty((len(chances), 0))], [np.empty(0)]
@@ -132,8 +148,7 @@ def information_gain(prior: npt.ArrayLike, strength: npt.ArrayLike, leak: npt.Ar
     for at in range(0, len(asked), step):
         some = asked[at:at + step]
         weights = network.on[:, None] * (1.0 - strengths[:, some])
-        off = np.repeat(network.off[:, None], len(some), axis=1)
-        chance, each = _sweep(network, off, weights, leaks, there, not_there)
+        chance, each = _mixed(network, weights, strengths, leaks, there, not_there)
         least.append(chance)
         logs.append(each)
     if_absent = np.concatenate(least, axis=1).T
@@ -153,7 +168,8 @@ def information_gain(prior: npt.ArrayLike, strength: npt.ArrayLike, leak: npt.Ar
 def signs_held(prior: npt.ArrayLike, strength: npt.ArrayLike, present: npt.ArrayLike, absent: npt.ArrayLike) -> int:
     """How many signs must be held at once for the exact answer: the work grows as 2 to that power.
 
-    the most signs between their first cause and their last, causes taken in the order that keeps them fewest (greedy)
+    the most signs between their first cause and their last, causes taken in an order that keeps them few (greedy); a
+    cause with many signs is taken both ways, there and not, and counts as one
 
     prior:    chance of each cause before anything is noted, 0 and 1 allowed [-], array, one a cause
     strength: chance that a cause alone brings a sign [-], array, causes along rows, signs along columns
@@ -248,34 +264,58 @@ def _network(prior: Array, strength: Array, leak: Array, present: Array, absent:
     # a sign in doubt that no cause can bring weighs all causes alike
     alone = held & ~linked.any(axis=0)
     rest *= float(np.prod(leak[alone] * present[alone] + (1.0 - leak[alone]) * absent[alone]))
-    steps, width = _order(linked, strength)
-    taken = {step.cause for step in steps}
+    both, steps = _order(linked, strength)
+    taken = {step.cause for step in steps} | set(both)
     free = tuple(cause for cause in range(len(prior)) if cause not in taken)
-    return _Network(1.0 - prior, on, rest, steps, free, width)
+    opened = {sign for step in steps for sign in step.opened}
+    left = tuple(sign for sign in np.flatnonzero(linked.any(axis=0)).tolist() if sign not in opened)
+    return _Network(1.0 - prior, on, rest, both, steps, free, left,
+                    max((step.held for step in steps), default=0) + len(both))
 
 
-def _order(linked: npt.NDArray[np.bool_], strength: Array) -> tuple[tuple[_Step, ...], int]:
-    """Causes in an order that holds few signs at once: each time the one after which fewest are held."""
+def _order(linked: npt.NDArray[np.bool_], strength: Array) -> tuple[tuple[int, ...], tuple[_Step, ...]]:
+    """Which causes to take both ways, and the others in an order that holds few signs at once.
+
+    A cause with many signs ties them all together; taken both ways it ties none, at twice the work.
+    """
     signs_of = {int(cause): frozenset(np.flatnonzero(linked[cause]).tolist())
                 for cause in np.flatnonzero(linked.any(axis=1))}
-    left = {int(sign): int(linked[:, sign].sum()) for sign in np.flatnonzero(linked.any(axis=0))}
+    both: list[int] = []
+    steps = _steps(signs_of, strength)
+    while max((step.held for step in steps), default=0) > _MANY_HELD:
+        most = max(signs_of, key=lambda cause: (len(signs_of[cause]), -cause))
+        fewer = {cause: signs for cause, signs in signs_of.items() if cause != most}
+        then = _steps(fewer, strength)
+        if 2 * _work(then) >= _work(steps):
+            break
+        both.append(most)
+        signs_of, steps = fewer, then
+    return tuple(both), steps
+
+
+def _work(steps: Sequence[_Step]) -> int:
+    """Patterns gone through in all."""
+    return sum((2 + len(step.links)) << step.held for step in steps)
+
+
+def _steps(signs_of: Mapping[int, frozenset[int]], strength: Array) -> tuple[_Step, ...]:
+    """Each time the cause that brings in the fewest signs, those it is near to finish with counted off."""
+    to_come = dict(signs_of)
+    left = Counter(sign for signs in signs_of.values() for sign in signs)
     held: list[int] = []
     steps: list[_Step] = []
-    width = 0
-    while signs_of:
+    while to_come:
         now = frozenset(held)
 
-        def cost(cause: int, now: frozenset[int] = now) -> tuple[int, int, int]:
-            more = len(signs_of[cause] - now)
-            ends = sum(left[sign] == 1 for sign in signs_of[cause])
-            return more - ends, more, cause
+        def cost(cause: int, now: frozenset[int] = now) -> tuple[float, int]:
+            return len(to_come[cause] - now) - sum(1.0 / left[sign] for sign in to_come[cause]), cause
 
-        cause = min(signs_of, key=cost)
-        mine = signs_of.pop(cause)
+        cause = min(to_come, key=cost)
+        mine = to_come.pop(cause)
         opened = tuple(sorted(mine - now))
         for sign in opened:
             held.insert(0, sign)
-        width = max(width, len(held))
+        width = len(held)
         links = tuple((held.index(sign), float(strength[cause, sign])) for sign in sorted(mine))
         closed = []
         for sign in sorted(mine):
@@ -283,18 +323,51 @@ def _order(linked: npt.NDArray[np.bool_], strength: Array) -> tuple[tuple[_Step,
             if not left[sign]:
                 closed.append((held.index(sign), sign))
                 held.remove(sign)
-        steps.append(_Step(cause, opened, links, tuple(closed)))
-    return tuple(steps), width
+        steps.append(_Step(cause, opened, links, tuple(closed), width))
+    return tuple(steps)
 
 
-def _sweep(network: _Network, off: Array, on: Array, leak: Array, present: Array, absent: Array) -> tuple[Array, Array]:
-    """Forward and back over the causes: their chances and the log of the whole, for many weightings side by side.
+def _mixed(network: _Network, on: Array, strength: Array, leak: Array, present: Array, absent: Array) -> tuple[
+        Array, Array]:
+    """Chances of the causes and the log of the whole, for many weightings side by side.
 
-    off, on: what each cause weighs when absent and when there, causes along rows, weightings along columns
+    on: what each cause weighs when it is there, causes along rows, weightings along columns
+
+    Each way of the causes taken both ways is a column of its own, where they are part of the leak.
     """
-    patterns = np.ones((1, off.shape[1]))
-    log = np.full(off.shape[1], np.log(network.rest) if network.rest > 0.0 else -np.inf)
-    chance = np.zeros_like(off)
+    columns, both = on.shape[1], np.array(network.both, dtype=int)
+    ways = np.array(list(itertools.product((False, True), repeat=len(both))), dtype=bool)
+    ways = ways.reshape(1 << len(both), len(both))
+    # ways along rows, signs along columns: what the causes of this way leave of each sign's absence
+    missing = np.array([np.prod(1.0 - strength[both[way]], axis=0) for way in ways])
+    leaks = np.repeat((1.0 - (1.0 - leak) * missing).T, columns, axis=1)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        log = np.full((len(ways), columns), np.log(network.rest))
+        for at, cause in enumerate(both):
+            log += np.log(np.where(ways[:, at, None], on[cause], network.off[cause]))
+        for sign in network.left:
+            log += np.log(present[sign] * leaks[sign] + absent[sign] * (1.0 - leaks[sign])).reshape(log.shape)
+        chance, swept = _sweep(network, np.tile(on, len(ways)), leaks, present, absent)
+        log += swept.reshape(log.shape)
+        most = log.max(axis=0)
+        weights = np.exp(log - most)
+        whole = weights.sum(axis=0)
+        weights /= whole
+        # a way that cannot be has no chances of its own
+        each = np.where(weights > 0.0, chance.reshape(len(on), *log.shape), 0.0)
+        mixed = (each * weights).sum(axis=1)
+        for at, cause in enumerate(both):
+            mixed[cause] = weights[ways[:, at]].sum(axis=0)
+        return mixed, most + np.log(whole)
+
+
+def _sweep(network: _Network, on: Array, leak: Array, present: Array, absent: Array) -> tuple[Array, Array]:
+    """Forward and back over the causes in order: their chances and the log of the whole, column by column.
+
+    on: what each cause weighs when it is there, causes along rows; leak: signs along rows
+    """
+    off, columns = network.off, on.shape[1]
+    patterns, log, chance = np.ones((1, columns)), np.zeros(columns), np.zeros_like(on)
     kept: list[Array] = []
     for step in network.steps:
         for sign in step.opened:
@@ -308,20 +381,16 @@ def _sweep(network: _Network, off: Array, on: Array, leak: Array, present: Array
         patterns = off[step.cause] * patterns + on[step.cause] * explained
         for place, sign in step.closed:
             halves = patterns.reshape(1 << place, 2, -1)
-            patterns = (absent[sign] * halves[:, 0] + present[sign] * halves[:, 1]).reshape(-1, off.shape[1])
+            patterns = (absent[sign] * halves[:, 0] + present[sign] * halves[:, 1]).reshape(-1, columns)
         patterns, log = _scaled(patterns, log)
     for cause in network.free:
-        both = off[cause] + on[cause]
-        with np.errstate(divide="ignore", invalid="ignore"):
-            log = log + np.log(both)
-            chance[cause] = on[cause] / both
-    if not np.all(np.isfinite(log)):
-        return chance, log
-    to_come = np.ones((1, off.shape[1]))
+        log = log + np.log(off[cause] + on[cause])
+        chance[cause] = on[cause] / (off[cause] + on[cause])
+    to_come = np.ones((1, columns))
     for step, before in zip(reversed(network.steps), reversed(kept), strict=True):
         for place, sign in reversed(step.closed):
             halves = to_come.reshape(1 << place, 1, -1)
-            to_come = np.concatenate((absent[sign] * halves, present[sign] * halves), axis=1).reshape(-1, off.shape[1])
+            to_come = np.concatenate((absent[sign] * halves, present[sign] * halves), axis=1).reshape(-1, columns)
         explained = to_come.copy()
         for place, strength in step.links:
             halves = explained.reshape(1 << place, 2, -1)
@@ -341,8 +410,7 @@ def _sweep(network: _Network, off: Array, on: Array, leak: Array, present: Array
 def _scaled(patterns: Array, log: Array) -> tuple[Array, Array]:
     """Patterns brought to 1 at most, so that sixty signs underflow nothing, and the log of the factor taken out."""
     most = patterns.max(axis=0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        return patterns / most, log + np.log(most)
+    return patterns / most, log + np.log(most)
 
 
 def _entropy(chance: Array) -> Array:
