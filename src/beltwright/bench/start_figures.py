@@ -40,12 +40,12 @@ class Moment:
 
 def start_figures(start: Start) -> tuple[Figure, ...]:
     """What a start comes to, the weightiest first."""
-    found = [_least(start, poor=False), _least(start, poor=True), _tension(start), _slip(start)]
+    found = [_least(start, poor=True), _least(start, poor=False), _tension(start), _slip(start)]
     if start.up_at is not None:
         found.append(Figure("start_up_at", "Up to speed after", "short time", Working(
-            f"driven shaft at {show(UP, 'share', 'si', digits=0)} of its full speed; {_EQUATIONS}", _train_puts(start),
-            _SOURCES, "", "practice", _RANGE), start.up_at))
-    return (*found, *_heat(start), _peak_pull(start), _asked(start))
+            f"driven shaft at {show(UP, 'share', 'si', digits=0)} of its full speed; {_EQUATIONS}",
+            (_inputs(start),), _SOURCES, "", "practice", _RANGE), start.up_at))
+    return (*found, *(_heat(start) if start.slips else ()), _peak_pull(start), _asked(start))
 
 
 def verdict(start: Start) -> Said:
@@ -157,7 +157,7 @@ def _slip(start: Start) -> Figure:
          put_fact("μ", "friction", given.facts["friction"]), *_train_puts(start)), _SOURCES, "", _trust(start), _RANGE,
         (f"the {given.train.slips} sheave lets go first", "work and heat add up to within "
          f"{show(start.unaccounted, 'share', 'si', digits=4)} of the motor's work")), start.slip_time,
-        digits={"si": 2, "inch": 2})
+        words="" if start.slips else "not at all", digits={"si": 2, "inch": 2})
 
 
 def _heat(start: Start) -> list[Figure]:
@@ -184,16 +184,22 @@ def _peak_pull(start: Start) -> Figure:
 
 def _asked(start: Start) -> Figure:
     return Figure("start_asked", "Greatest pull of all belts together", "force", Working(
-        _EQUATIONS, _train_puts(start), _SOURCES, "", _trust(start), _RANGE, (
+        _EQUATIONS, (_inputs(start),), _SOURCES, "", _trust(start), _RANGE, (
             "tight less slack; belts that slip pull no more than they hold",)), start.peak_asked, digits=NEWTONS)
+
+
+def _inputs(start: Start) -> Put:
+    """Where the numbers behind every figure of a start are listed."""
+    return put("", "slip; its working lists motor, load, inertias and belts", start.slip_time, "short time", digits=2,
+               figure="start_slip")
 
 
 def _train_puts(start: Start) -> tuple[Put, ...]:
     facts, train = start.given.facts, start.given.train
     return (put_fact("M_N", "full-load torque", facts["torque"]),
-            *(put_fact(f"M_{sign}/M_N", words, facts[name], 0) for sign, words, name in (
-                ("a", "locked-rotor torque", "locked_rotor"), ("s", "pull-up torque", "pull_up"),
-                ("k", "breakdown torque", "breakdown"))),
+            *(put_fact(sign, words, facts[name], 0) for sign, words, name in (
+                ("a", "locked-rotor torque over it", "locked_rotor"), ("s", "pull-up torque", "pull_up"),
+                ("b", "breakdown torque", "breakdown"))),
             put_fact("L_N", "load", facts["load_torque"]),
             put_fact("J_M", "motor's rotor", facts["rotor_inertia"]),
             put_fact("J_L", "machine", facts["machine_inertia"]),

@@ -40,6 +40,7 @@ from beltwright.web.pages import (
     reading,
     round,
     sheet,
+    starting,
     survey,
     trust,
     waiting,
@@ -52,7 +53,7 @@ ROOMS: Final[tuple[APIRouter, ...]] = (plant.router, drive.router, card.router, 
                                        labels.router, reading.router, listen.router, job.router, round.router,
                                        waiting.router, phone.router, book.router, choices.router, door.router,
                                        me.router, people.router, trust.router, calendar.router, method.router,
-                                       correct.router, whip.router, *face.ROOMS)
+                                       correct.router, whip.router, starting.router, *face.ROOMS)
 # below this a packed answer is no smaller on the way [bytes]
 _WORTH_PACKING: Final = 1400
 _PACKED: Final = 5

@@ -21,7 +21,8 @@ _GET: Final[Mapping[Least, tuple[str, ...]]] = {
     ANYONE: ("/log-in", "/trust", "/trust/authority.crt", "/calendar/{secret}", "/api/v1/openapi.json", "/sw.js"),
     LOOK: (
         "/", "/found", "/d/{tag:path}", "/drives/{tag}", "/drives/{tag}/card",
-        "/drives/{tag}/card.pdf", "/drives/{tag}/label", "/labels", "/labels.pdf", "/book",
+        "/drives/{tag}/card.pdf", "/drives/{tag}/label", "/drives/{tag}/starting", "/drives/{tag}/whip",
+        "/labels", "/labels.pdf", "/book",
         "/me", "/book/method",
         "/jobs", "/jobs/{job_id}", "/jobs/{job_id}/record.pdf", "/drives/{tag}/jobs", "/drives/{tag}/readings",
         "/drives/{tag}/readings/{kind}", "/drives/{tag}/listen", "/drives/{tag}/heard/{reading_id}", "/phone-check",
