@@ -45,6 +45,12 @@ def one(connection: Connection, reading_id: UUID) -> Reading:
     return found[reading_id]
 
 
+def drives_of(connection: Connection, reading_ids: Iterable[UUID]) -> Iterator[UUID]:
+    """The drives of these readings."""
+    for row in connection.ask_for("SELECT drive_id FROM readings WHERE id IN (*)", reading_ids):
+        yield connection.database.get_id(row[0])
+
+
 def of_drive(connection: Connection, drive_id: UUID, kinds: Collection[str] | None, since: datetime | None,
              superseded: bool) -> list[Reading]:
     """A drive's readings in the order in which they were taken."""

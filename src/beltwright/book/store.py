@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import threading
 from collections import deque
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager, suppress
 from datetime import datetime
 from types import TracebackType
@@ -41,6 +41,7 @@ class Store:
         self._watch: Connection | None = None
         self._watches = 0
         self._watching = threading.Lock()
+        self._listening: list[Callable[[Collection[UUID]], None]] = []
 
     def __enter__(self) -> Self:
         return self
@@ -81,6 +82,16 @@ class Store:
             raise faults.message(BookDamaged, self.where, found[0].replace("\n", " "))
 
     # what has changed
+
+    def tell(self, listener: Callable[[Collection[UUID]], None]) -> None:
+        """Call the listener with the drives that a step of this store has touched, once it is on the disk.
+
+        What others write is seen by the mark alone.
+        """
+        self._listening.append(listener)
+
+    def _touch(self, drive_ids: Iterable[UUID]) -> None:
+        self._here.touched.update(drive_ids)
 
     def mark(self) -> str:
         """Another word whenever anybody has written to the book since: whoever keeps something in mind asks here."""
@@ -134,8 +145,10 @@ class Store:
 
     def add_make_ups(self, make_ups: Iterable[MakeUp]) -> int:
         """Note many, all or none."""
+        batch = list(make_ups)
         with self.at_work() as connection:
-            return drives.add(connection, make_ups)
+            self._touch(make_up.drive_id for make_up in batch)
+            return drives.add(connection, batch)
 
     def drives(self) -> list[MakeUp]:
         """Every drive as it is now."""
@@ -186,7 +199,17 @@ class Store:
     def note_many(self, readings: Iterable[Reading]) -> int:
         """Keep many readings, all or none."""
         with self.at_work() as connection:
-            return readings_table.add(connection, readings)
+            return readings_table.add(connection, self._seen(readings))
+
+    def _seen(self, readings: Iterable[Reading]) -> Iterator[Reading]:
+        corrected = []
+        for reading in readings:
+            self._touch((reading.drive_id,))
+            if reading.supersedes is not None:
+                corrected.append(reading.supersedes)
+            yield reading
+        with self.at_rest() as connection:   # a correction noted at another machine touches the one it corrects
+            self._touch(readings_table.drives_of(connection, corrected))
 
     def reading(self, reading_id: UUID) -> Reading:
         """One reading, also when it was superseded."""
@@ -215,12 +238,15 @@ class Store:
     def open_job(self, job: Job) -> bool:
         """Put a job on record."""
         with self.at_work() as connection:
+            self._touch((job.drive_id,))
             return jobs.open_job(connection, job)
 
     def add_event(self, event: Event) -> bool:
         """Put on record what happened to a job."""
         with self.at_work() as connection:
-            return jobs.add_event(connection, event)
+            new = jobs.add_event(connection, event)
+            self._touch((jobs.one(connection, event.job_id).drive_id,))
+            return new
 
     def job(self, job_id: UUID) -> Job:
         """One job."""
@@ -304,9 +330,13 @@ class Store:
             if not self.write:
                 raise BookReadOnly(f"{self.where} was opened for reading only")
             with self._begun(self.database.write, self.database.grow, self.database.shrink) as connection:
+                self._here.touched = set()
                 with self._in_hand(connection, writes=True):
                     yield connection
                 connection.do("COMMIT")
+            touched: set[UUID] = self._here.touched
+            for listener in self._listening if touched else ():
+                listener(touched)
 
     @contextmanager
     def at_rest(self) -> Iterator[Connection]:

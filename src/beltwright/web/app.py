@@ -22,6 +22,9 @@ from beltwright.web.api import face
 from beltwright.web.entry import LOOPBACK, Entry
 from beltwright.web.gate import Door, gate
 from beltwright.web.glances import Glances
+from beltwright.web.judging import Apart
+from beltwright.web.kept import Kept
+from beltwright.web.lately import Lately
 from beltwright.web.pages import (
     book,
     calendar,
@@ -72,19 +75,24 @@ def create_app(where: str | Path, *, hosts: Collection[str] = LOOPBACK, address:
     """
     store = _open(where)
     shelf = Shelf()
-    glances = Glances(store)
+    kept = Kept()
+    apart = Apart(str(where), kept)
+    glances = Glances(store, apart)
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
         glances.keep_up()
         yield
+        apart.stop()
         glances.close()
+        apart.stop()
+        kept.close()
         store.close()
 
     app = FastAPI(title="Beltwright", docs_url=None, redoc_url=None, openapi_url=None, lifespan=lifespan,
                   dependencies=[Depends(gate)])
     app.state.door = Door(BookRegister(store), alone, authority)
-    app.state.station = Station(store, glances, environment(shelf), shelf, address)
+    app.state.station = Station(store, glances, environment(shelf), shelf, Lately(store), kept, address)
     for room in ROOMS:
         app.include_router(room)
     app.mount("/static", shelf, name="static")

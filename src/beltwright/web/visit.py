@@ -6,13 +6,13 @@ units, light, where one can go) is put together here, once.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Annotated, Final
 
 from fastapi import Depends, Request
-from fastapi.responses import HTMLResponse, RedirectResponse
+from fastapi.responses import HTMLResponse, RedirectResponse, Response
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
@@ -24,6 +24,9 @@ from beltwright.units import System
 from beltwright.web import gate
 from beltwright.web.addresses import drive_at
 from beltwright.web.glances import Glances
+from beltwright.web.kept import Kept, Middle, parted
+from beltwright.web.lately import Lately
+from beltwright.web.packed import Piece, joined, pack, unpacked
 from beltwright.web.person import KEPT, LIGHTS, SYSTEMS, Person, as_cookie, person
 from beltwright.web.shelf import Shelf
 
@@ -47,7 +50,14 @@ class Station:
     glances: Glances
     templates: Environment
     shelf: Shelf
+    lately: Lately
+    kept: Kept = field(default_factory=Kept)
     address: str = ""
+
+    @property
+    def at_hand(self) -> bool:
+        """Whether the book is a file, which answers at once; one on a server is asked from a thread of its own."""
+        return self.book.database.path is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +101,7 @@ class Visit:
     @cached_property
     def settings(self) -> Settings:
         """The plant's choices."""
-        return self.book.settings()
+        return self.station.lately.settings()
 
     @cached_property
     def address(self) -> str:
@@ -117,6 +127,22 @@ class Visit:
         gate.keep_visitor(self.request, answer)
         return answer
 
+    def show_kept(self, made: Middle) -> Response:
+        """The page with a middle that was filled before: only what stands round it is this person's."""
+        top, _, bottom = parted(gate.marked(self.request, self.text("kept.html", made)))
+        return self.packed([pack(top.encode(), once=True), made.piece, pack(bottom.encode(), once=True)])
+
+    def packed(self, pieces: Sequence[Piece]) -> Response:
+        """Pieces that make a page or a part of one, packed as they are where the browser takes that."""
+        headers = {"Vary": "Accept-Encoding"}
+        if "gzip" in self.request.headers.get("accept-encoding", ""):
+            headers["Content-Encoding"] = "gzip"
+            answer = HTMLResponse(joined(pieces), headers=headers)
+        else:
+            answer = HTMLResponse(b"".join(map(unpacked, pieces)), headers=headers)
+        gate.keep_visitor(self.request, answer)
+        return answer
+
     def text(self, template: str, page: object) -> str:
         """The same as text."""
         return self.station.templates.get_template(template).render(page=page, frame=self._frame())
@@ -136,14 +162,21 @@ class Visit:
                      gate.door_of(self.request).alone, gate.role_of(self.request) or "")
 
 
+def nobody(system: System) -> Frame:
+    """What would stand round a page of which the middle alone is wanted."""
+    who = Person("", system, LIGHTS[0])
+    return Frame("", who, "/", (), SYSTEMS, LIGHTS, METHOD, look_only=True, alone=True, role="")
+
+
 def station_of(request: Request) -> Station:
     """What the app holds."""
     station: Station = request.app.state.station
     return station
 
 
-def visit(request: Request) -> Visit:
-    """The visit a request is."""
+async def visit(request: Request) -> Visit:
+    """The visit a request is. Async, for what is not is handed to a thread and costs more than all that is done here.
+    """
     return Visit(request, station_of(request))
 
 

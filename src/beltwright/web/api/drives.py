@@ -15,7 +15,7 @@ from beltwright.paper import as_json
 from beltwright.plant.identity import now
 from beltwright.web.api import shapes
 from beltwright.web.api.caller import By
-from beltwright.web.glances import Glance
+from beltwright.web.glance import Glance
 from beltwright.web.visit import At
 
 router = APIRouter(prefix=shapes.AT, tags=["drives"], responses=shapes.REFUSALS)

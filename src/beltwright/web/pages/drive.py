@@ -9,14 +9,16 @@ from typing import Final
 from urllib.parse import urlencode
 
 from fastapi import APIRouter
-from fastapi.responses import HTMLResponse
+from fastapi.responses import HTMLResponse, Response
 from markupsafe import Markup
+from starlette.concurrency import run_in_threadpool
 
 from beltwright.bench.card import Card, make_card
 from beltwright.bench.figure import Said
 from beltwright.bench.findings.coming import Coming, coming
 from beltwright.bench.findings.finding import Finding
-from beltwright.bench.findings.judge import Record, judge
+from beltwright.bench.findings.judge import Record
+from beltwright.bench.findings.noted import Choices
 from beltwright.bench.findings.series import series_of
 from beltwright.bench.findings.sets import BeltSet
 from beltwright.desk.columns import COLUMNS, by_header
@@ -25,14 +27,17 @@ from beltwright.desk.standing import standing
 from beltwright.paper.drawing import PAGE, drawing
 from beltwright.paper.sheet import ANSWERS, MARKS, sheet
 from beltwright.plant.drive import MakeUp
-from beltwright.plant.identity import now
+from beltwright.plant.identity import loose, now
 from beltwright.tables import cite
 from beltwright.units import System, show
 from beltwright.web.addresses import drive_at
+from beltwright.web.glances import judged_with
+from beltwright.web.kept import Key, Middle, middle
+from beltwright.web.lately import word
 from beltwright.web.pages.figures import Part, parts
 from beltwright.web.pages.history import History, histories
 from beltwright.web.pages.trends import Trend, found_on, trends
-from beltwright.web.visit import At, drawn, first_up
+from beltwright.web.visit import At, Visit, drawn, first_up
 
 router = APIRouter()
 
@@ -131,17 +136,46 @@ class DrivePage:
     deference: tuple[str, ...]
     legend: tuple[tuple[str, str], ...]
     method: str
+    reckoned: str
 
 
-@router.get("/drives/{tag}", name="drive")
-def drive(at: At, tag: str) -> HTMLResponse:
+@router.get("/drives/{tag}", name="drive", response_class=HTMLResponse)
+async def drive(at: At, tag: str) -> Response:
     """A drive's page."""
+    if at.station.at_hand and (made := _kept(at, tag, at.station.lately.word(tag))):
+        return at.show_kept(made)
+    return await run_in_threadpool(_drive, at, tag)
+
+
+def _kept(at: Visit, tag: str, made_of: str) -> Middle | None:
+    return at.station.kept.get(key(tag, at.person.system), made_of, now()) if made_of else None
+
+
+def _drive(at: Visit, tag: str) -> Response:
+    """The page filled anew, and kept for the next."""
     with at.book.looking():
-        record = record_of(at.book, tag)
-    moment, chosen = now(), choices(at.settings)
-    found = judge(record, now=moment, choices=chosen)
-    return at.show("drive.html", drive_page(make_card(record.make_ups[-1].drive), record, found, at.person.system,
-                                            coming=coming(record, now=moment, choices=chosen), now=moment))
+        record, settings = record_of(at.book, tag), at.book.settings()
+        made_of = word(at.book, tag, settings)
+    if made := _kept(at, tag, made_of):
+        return at.show_kept(made)
+    system, chosen = at.person.system, choices(settings)
+    _, found, until = next(judged_with([record], chosen))
+    page = filled(record, found, system, chosen)
+    made = middle(at.text("drive.html", page), page.tag)
+    at.station.kept.put(key(tag, system), made_of, until, made)
+    return at.show_kept(made)
+
+
+def key(tag: str, system: System) -> Key:
+    """Where the page of the drive with this tag is kept."""
+    return "drive", loose(tag), system
+
+
+def filled(record: Record, found: Sequence[Finding], system: System, chosen: Choices) -> DrivePage:
+    """The page of a drive as it stands now."""
+    moment = now()
+    return drive_page(make_card(record.make_ups[-1].drive), record, found, system,
+                      coming=coming(record, now=moment, choices=chosen), now=moment)
 
 
 def drive_page(card: Card, record: Record, findings: Sequence[Finding], system: System, *,
@@ -166,7 +200,7 @@ def drive_page(card: Card, record: Record, findings: Sequence[Finding], system: 
         to_read=_to_read(card), follow_ups=follow_ups(made.tag, record, coming),
         trends=_trends(card, record, past, system, now), history=histories(record.readings, system),
         fitted=fitted(record.make_ups, past.sets, system), actions=actions(made.tag), deference=made.deference,
-        legend=made.legend, method=made.method)
+        legend=made.legend, method=made.method, reckoned=f"{now:%Y-%m-%d %H:%M}")
 
 
 def _trends(card: Card, record: Record, past: Past, system: System, now: datetime) -> tuple[Trend, ...]:

@@ -18,7 +18,7 @@ from beltwright.paper.labels import ON_A_SHEET, WORDS, WORDS_TAG, labels_pdf
 from beltwright.paper.sheet import address
 from beltwright.plant.drive import Drive
 from beltwright.plant.identity import now
-from beltwright.web.glances import Glance
+from beltwright.web.glance import Glance
 from beltwright.web.pages.card import pdf
 from beltwright.web.visit import ADDRESS, At, Typed, drawn
 

@@ -4,30 +4,33 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
-from functools import lru_cache
+from dataclasses import dataclass
 from itertools import groupby
 from typing import Final
 from urllib.parse import urlencode
 
 from fastapi import APIRouter
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
+from starlette.concurrency import run_in_threadpool
 
 from beltwright.desk.standing import ORDER, Stands
-from beltwright.errors import Unknown
-from beltwright.plant.identity import loose
+from beltwright.plant.identity import loose, now
 from beltwright.units import System
 from beltwright.web.addresses import drive_at
-from beltwright.web.glances import Glance, Overview, glance
-from beltwright.web.visit import At, first_up
+from beltwright.web.glance import Glance, Overview
+from beltwright.web.kept import FOR_EVER, Key, Middle, middle
+from beltwright.web.lately import chosen
+from beltwright.web.packed import pack
+from beltwright.web.visit import At, Visit, first_up
 
 router = APIRouter()
 
 # drives shown one by one on a page; a plant with more is shown by its places
 ON_A_PAGE: Final = 60
 FIRST_HANDS: Final = 6
-# pages of an unchanged plant that are kept filled
-_KEPT: Final = 32
+# the part that a search fills, among the pages of what it finds
+_PART: Final = 0
+_MODULES: Final = ("seek.js",)
 NO_PLACE: Final = "no place noted"
 TO_COME: Final = "to come"
 
@@ -113,20 +116,59 @@ class Asked:
         return f"/?{words}" if words else "/"
 
 
-@router.get("/", name="plant", response_model=None)
-def plant(at: At, q: str = "", place: str = "", state: str = "", page: int = 1) -> Response:
+@router.get("/", name="plant", response_class=HTMLResponse)
+async def plant(at: At, q: str = "", place: str = "", state: str = "", page: int = 1) -> Response:
     """The plant; a search that names one drive's tag goes to that drive."""
     asked = Asked(q.strip(), place, state if state in ORDER else "")
+    made = _kept(at, asked, page) if at.station.at_hand else None
+    return at.show_kept(made) if made else await run_in_threadpool(_plant, at, asked, page)
+
+
+def _plant(at: Visit, asked: Asked, page: int) -> Response:
     if asked.q and asked == Asked(q=asked.q) and (tag := only_one(at, asked.q)):
         return RedirectResponse(drive_at(tag), 303)
-    return at.show("plant.html", plant_page(seen(at, asked), at.settings.plant, at.person.system, asked, page))
+    filled, overview = _filled(at, asked, page)
+    made = middle(at.text("plant.html", filled), filled.title, _MODULES)
+    return at.show_kept(_keep(at, asked, page, overview, made))
 
 
-@router.get("/found", name="found")
-def found(at: At, q: str = "") -> HTMLResponse:
+@router.get("/found", name="found", response_class=HTMLResponse)
+async def found(at: At, q: str = "") -> Response:
     """What a search finds, as the part of the plant's page that holds it: for searching while one types."""
     asked = Asked(q.strip())
-    return at.show("_found.html", plant_page(seen(at, asked), at.settings.plant, at.person.system, asked, 1))
+    made = _kept(at, asked, _PART) if at.station.at_hand else None
+    return at.packed([made.piece]) if made else await run_in_threadpool(_found, at, asked)
+
+
+def _found(at: Visit, asked: Asked) -> Response:
+    filled, overview = _filled(at, asked, 1)
+    made = Middle("", (), pack(at.text("_found.html", filled).encode()))
+    return at.packed([_keep(at, asked, _PART, overview, made).piece])
+
+
+def _filled(at: Visit, asked: Asked, page: int) -> tuple[PlantPage, Overview]:
+    overview = at.station.glances.look()
+    return plant_page(overview, at.settings.plant, at.person.system, asked, page), overview
+
+
+def _kept(at: Visit, asked: Asked, page: int) -> Middle | None:
+    overview = at.station.glances.at_hand()
+    return at.station.kept.get(_key(at, asked, page), _made_of(at, overview), now()) if overview else None
+
+
+def _keep(at: Visit, asked: Asked, page: int, overview: Overview, made: Middle) -> Middle:
+    """Keep what was filled from a plant that is judged to the end."""
+    if not overview.to_come:
+        at.station.kept.put(_key(at, asked, page), _made_of(at, overview), FOR_EVER, made)
+    return made
+
+
+def _key(at: Visit, asked: Asked, page: int) -> Key:
+    return "plant", asked, page, at.person.system
+
+
+def _made_of(at: Visit, overview: Overview) -> str:
+    return f"{overview.serial} {chosen(at.settings)}"
 
 
 @router.get("/d/{tag:path}", name="by_label")
@@ -135,29 +177,15 @@ def by_label(at: At, tag: str) -> RedirectResponse:
     return RedirectResponse(drive_at(at.book.drive_by_tag(tag).drive.tag), 303)
 
 
-def only_one(at: At, text: str) -> str:
+def only_one(at: Visit, text: str) -> str:
     """The tag of the drive whose tag the text is, as people remember it; nothing for words that are no tag."""
     whole, overview = loose(text), at.station.glances.look()
     tag = overview.tags.get(whole, "")
     if tag or not whole or not overview.to_come:
         return tag
-    try:
-        return at.book.drive_by_tag(text).drive.tag
-    except Unknown:
-        return ""
+    return next((make_up.drive.tag for make_up in at.book.drives_called([text])), "")
 
 
-def seen(at: At, asked: Asked) -> Overview:
-    """The plant at a glance; while not all of it is judged, what is sought is looked for in the book itself."""
-    overview = at.station.glances.look()
-    if not (overview.to_come and asked.q):
-        return overview
-    known = {found.drive_id for found in overview.drives}
-    rest = tuple(glance(make_up) for make_up in at.book.search(asked.q) if make_up.drive_id not in known)
-    return replace(overview, drives=overview.drives + rest)
-
-
-@lru_cache(maxsize=_KEPT)
 def plant_page(overview: Overview, name: str, system: System, asked: Asked, page: int) -> PlantPage:
     """Fill the page."""
     chosen = _chosen(overview, asked)
@@ -224,6 +252,8 @@ def _areas(overview: Overview, asked: Asked) -> tuple[Area, ...]:
 
 
 def _nothing(overview: Overview, asked: Asked) -> str:
+    if not overview.drives and overview.to_come:
+        return "The drives are being read out of the book: load this page again in a moment."
     if not overview.drives:
         return "There is no drive in the book yet."
     if asked.q:
