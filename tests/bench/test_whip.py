@@ -216,6 +216,11 @@ def test_figures_name_their_sources_and_read_in_both_systems() -> None:
     assert figures["whip_note_slack"].spread > 0
 
 
+def test_a_base_that_holds_the_pull_makes_the_notes_a_guide() -> None:
+    assert "sprung" in of(base="sprung").caution
+    assert of(base="slide rails").caution == of().caution == ""
+
+
 def test_what_is_not_known_is_said() -> None:
     with pytest.raises(NotKnown, match="FAN-1 have no note yet: needed first: the service factor"):
         of(service=None)

@@ -135,11 +135,13 @@ def meets(setup: Setup, *tensions: Array) -> tuple[Array, Array]:
 
     What feeds counts if it does at one of the tensions, and as far as it does at any of them.
     """
+    rows, spans = setup.spans.shape
+    across = np.broadcast_to(setup.across[:, np.newaxis, :], (rows, spans, setup.across.shape[1]))
+    if not np.any(setup.swings):   # most drives: nothing is known to swing the tension
+        return across, np.zeros_like(across)
     felt = np.max([felt_at(setup, tension) for tension in tensions], axis=0)
     least = whip_shaken.span_damping().least
     feeding = np.asarray(whip_shaken.feeds(felt, least))
-    rows, spans = setup.spans.shape
-    across = np.broadcast_to(setup.across[:, np.newaxis, :], (rows, spans, setup.across.shape[1]))
     along = np.where(feeding, 0.5 * setup.along[:, np.newaxis, :], np.inf)
     whole = felt < whip_shaken.WHOLE
     # of a span that swings once in two seconds: the region lies about one

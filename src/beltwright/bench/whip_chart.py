@@ -146,6 +146,15 @@ class Whip:
         return min((side.answer for side in self.sides), key=("near", "borderline", "clear").index)
 
     @property
+    def caution(self) -> str:
+        """What makes the notes a guide only; empty on locked rails or a fixed base."""
+        base = self.targets.drive.base
+        if base in ("pivoted", "sprung"):
+            return (f"The base is {base}: it holds the pull on the shafts and not the tension at rest, so the spans "
+                    f"swing somewhat higher than worked out here.")
+        return ""
+
+    @property
     def nearest(self) -> Side:
         """The span that is nearest to what shakes it."""
         return min(self.sides, key=lambda side: abs(side.margin))
@@ -222,7 +231,8 @@ def _shakers(targets: Targets, setup: Setup, tension: float) -> tuple[Shaker, ..
     found = [Shaker(key, words[key], float(frequency), float(frequency))
              for key, frequency in zip(ACROSS, setup.across[0], strict=True) if np.isfinite(frequency)]
     met = np.min(whip.meets(setup, setup.low, setup.high, np.array([tension]))[0][0], axis=0)[len(ACROSS):]
-    for key, frequency, meets in zip(ALONG, setup.along[0], met, strict=True):
+    # empty where nothing swings the tension
+    for key, frequency, meets in zip(ALONG, setup.along[0], met, strict=False):
         if np.isfinite(meets):
             found.append(Shaker(f"{key} feeding", f"{words[key]}, swinging the tension", float(frequency), float(meets),
                                 feeds=True))

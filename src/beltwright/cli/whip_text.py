@@ -42,7 +42,7 @@ def _looked_at(made: Whip, system: System, width: int) -> list[str]:
     where = f"as read ({made.found.when})" if made.found is not None else "the middle of its band, none was read"
     band = show_band(*made.band, "force", system)
     return wrapped(f"Static tension {tension} a strand, {where}; run-in band {band}. At full load, each belt pulls "
-                   f"{show(made.pull, 'force', system)}.", width)
+                   f"{show(made.pull, 'force', system)}. {made.caution}", width)
 
 
 def _note(side: Side, system: System) -> str:

@@ -82,6 +82,7 @@ class WhipPage:
     mark: str
     answer: str
     stands: str
+    caution: str
     numbers: tuple[Part, ...]
     chart: Markup
     shakes: tuple[Shakes, ...]
@@ -115,7 +116,7 @@ def whip_page(made: Whip, system: System) -> WhipPage:
     trusts = {figure.working.trust for figure in figures.values()}
     return WhipPage(
         drive.tag, drive.name, drive.place, drive_at(drive.tag), _survey(drive.tag), "", mark, answer,
-        f"{show(made.tension, 'force', system)} a strand, {read}", _parts(made, figures, system),
+        f"{show(made.tension, 'force', system)} a strand, {read}", made.caution, _parts(made, figures, system),
         drawn(tension_chart(made, system)), _shakes(made, figures, system), _window(made, system),
         _remedies(made, system, works=True), _remedies(made, system, works=False),
         _speeds(made, system), _points(made, system), f"{made.near:.0%}", f"{made.clear:.0%}",
@@ -124,7 +125,7 @@ def whip_page(made: Whip, system: System) -> WhipPage:
 
 def _unknown(drive: Drive, why: str) -> WhipPage:
     return WhipPage(drive.tag, drive.name, drive.place, drive_at(drive.tag), _survey(drive.tag), first_up(why),
-                    "unknown", "Not known yet", "", (), Markup(), (), "", (), (), None, (), "", "", ())
+                    "unknown", "Not known yet", "", "", (), Markup(), (), "", (), (), None, (), "", "", ())
 
 
 def _survey(tag: str) -> str:
