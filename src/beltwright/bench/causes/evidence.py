@@ -22,7 +22,7 @@ from beltwright.bench.figure import Said, say
 from beltwright.bench.findings.finding import Finding
 from beltwright.bench.findings.fitted import Fitted
 from beltwright.bench.findings.history import Held
-from beltwright.bench.findings.noted import ByKind
+from beltwright.bench.findings.noted import ByKind, latest
 from beltwright.bench.verdicts import Verdict
 from beltwright.bench.worked import Worked
 from beltwright.mechanics.uncertainty import shares
@@ -178,7 +178,8 @@ def _reckoned(sign: str, known: OnRecord) -> bool:
 
 def _in_order(sign: Sign, known: OnRecord) -> Evidence | None:
     """A reading that answers the sign was made, of what is on the drive now, and nothing came of it."""
-    some = [reading for kind in sign.reading for reading in _still_true(kind, known)]
+    # the last visit counts: two lines read a year apart do not tell that a face is true
+    some = latest([reading for kind in sign.reading for reading in _still_true(kind, known)])
     if len(some) < sign.least or not some:
         return None
     last = some[-1]

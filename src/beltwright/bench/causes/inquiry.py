@@ -83,12 +83,12 @@ def inquire(record: Record, *, now: datetime, choices: Choices | None = None, pr
     plant:      the cases of the plant's other drives
     locked_out: the drive is isolated, so that a hands-on check costs no lock-out
     """
-    trade, noted = knowledge(), by_kind(record.readings)
+    trade, noted, chosen = knowledge(), by_kind(record.readings), choices or Choices()
     failures = tuple(noted.get("belts failed", NONE))
     since = _since(record, noted)
     now_noted = noted if since is None else {
         kind: [reading for reading in some if reading.taken_at >= since] for kind, some in noted.items()}
-    findings = judge(record, now=now, choices=choices)
+    findings = judge(record, now=now, choices=chosen)
     worked = work_out(complete(record.make_ups[-1].drive))
     on = fitted(record.make_ups, record.jobs, noted.get("hours", NONE), noted.get("motor move", NONE))
     held = [each for each in tension_history(record) if since is None or each.strands.at >= since]
@@ -96,7 +96,8 @@ def inquire(record: Record, *, now: datetime, choices: Choices | None = None, pr
     decided = _decided(now_noted.get("cause", NONE))
     settled = {name: each.verdict for name, each in decided.items()}
     rated = rates(trade, plant=plant or Counts(), drive=counted(_counted(noted)))
-    causes = ranked(trade, evidence, rated, decided=settled, prices=prices, belts=record.make_ups[-1].drive.belts.count,
+    causes = ranked(trade, evidence, rated, decided=settled, prices=prices or Prices(currency=chosen.currency),
+                    belts=record.make_ups[-1].drive.belts.count,
                     lost=losses(failures, findings, record.make_ups[0].since, now))
     passed = [str(reading.values["sign"]) for reading in now_noted.get("answer", NONE)]
     asked = next_check(trade, evidence, rated, decided=settled, passed=passed, locked_out=locked_out,
