@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 from uuid import UUID
 
@@ -22,7 +22,7 @@ from beltwright.bench.procedure import Mark
 from beltwright.desk import jobs
 from beltwright.desk.jobs import Standing, standing
 from beltwright.errors import BeltwrightError, InputError, Refused
-from beltwright.paper.record import Record, record
+from beltwright.paper.record import Part, Record, record
 from beltwright.plant.identity import new_id, now
 from beltwright.plant.job import Event
 from beltwright.plant.reading import KINDS
@@ -35,6 +35,8 @@ router = APIRouter()
 
 _NEW_BELTS: Final = frozenset(("set-new", "left-tension"))
 _WITH_NEW: Final = frozenset(("re-belt", "change sheave"))
+# parts of the record that set what was found beside what was left
+_FOUND_AND_LEFT: Final = ("tension", "alignment")
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +100,8 @@ class JobPage:
     run_in_high: str
     carry: str
     record: Record | None
+    found_and_left: tuple[Part, ...]
+    rest: tuple[Part, ...]
     pdf: str
     problem: str = ""
 
@@ -203,15 +207,25 @@ def job_page(at: Visit, found: Standing, step: str = "", problem: str = "", by: 
     low, high = run_in()
     why_open = _stands_against(found, Event(new_id(), one.id, "closed", "", name or "somebody", now()))
     views = tuple(_view(found, mark, number, shown, keys, name) for number, mark in enumerate(progress.marks, 1))
-    made = record(one, found.events, found.readings, found.card(), at.person.system) if progress.ended or (
-        not progress.open) else None
+    whole = record(one, found.events, found.readings, found.card(), at.person.system)
+    made = whole if progress.ended or not progress.open else None
+    both = tuple(_without_empty(part) for part in whole.parts if part.key in _FOUND_AND_LEFT)
+    rest = tuple(part for part in whole.parts if part.key not in _FOUND_AND_LEFT) if made else ()
     return JobPage(
         str(one.id), drive.tag, drive.name, drive.place, one.kind, procedure.kinds()[one.kind],
         f"{one.opened_at:%Y-%m-%d %H:%M} by {one.opened_by}", drive_at(drive.tag), drive_at(drive.tag, "card"),
         f"/jobs/{one.id}", views, sum(mark.state != "open" for mark in progress.marks),
         ", ".join(sorted(progress.locks)), progress.next.key if progress.next else "", progress.ended,
         not why_open, first_up(why_open), gate.door_of(at.request).alone, name, f"{low:.0f}", f"{high:.0f}",
-        json.dumps({**along(found), "order": order_of_work(one)}), made, f"/jobs/{one.id}/record.pdf", problem)
+        json.dumps({**along(found), "order": order_of_work(one)}), made, both, rest, f"/jobs/{one.id}/record.pdf",
+        problem)
+
+
+def _without_empty(part: Part) -> Part:
+    """A table without the columns in which nothing stands: who read no force sees none."""
+    kept = [at for at in range(len(part.columns)) if at == 0 or any(line.cells[at] for line in part.lines)]
+    return replace(part, columns=tuple(part.columns[at] for at in kept), lines=tuple(
+        replace(line, cells=tuple(line.cells[at] for at in kept)) for line in part.lines))
 
 
 @router.get("/jobs/{job_id}/record.pdf", name="record_pdf")

@@ -57,13 +57,16 @@ const show = (readings) => {
     const line = place.querySelector(`[data-line="${CSS.escape(key)}"]`);
     if (line) {
       line.className = mark_.state;
+      line.querySelector("a").ariaCurrent = key === at ? "step" : null;
       line.querySelector("small").textContent = mark_.state + (mark_.state !== "open" ? `, ${mark_.by.join(", ")}` : "");
       line.querySelector("use").setAttribute("href", `#m-${{ done: "good", skipped: "note", open: "wait" }[mark_.state]}`);
     }
   }
-  place.querySelector("progress").value = done;
-  place.querySelector("[data-done]").textContent = done;
-  place.querySelector("[data-locks]").textContent = now.names.length ? `Locks on: ${now.names.join(", ")}` : "No lock on";
+  if (sections.size) {
+    place.querySelector("progress").value = done;
+    place.querySelector("[data-done]").textContent = done;
+    place.querySelector("[data-locks]").textContent = now.names.length ? `Locks on: ${now.names.join(", ")}` : "No lock on";
+  }
   const close = place.querySelector("[data-close]");
   if (close) {
     close.hidden = Boolean(now.next);
@@ -130,6 +133,10 @@ place.addEventListener("submit", async (event) => {
   sendNow();
   return undefined;
 });
+
+// where there is room beside the step, the list of all steps stands there
+const beside = place.querySelector(".all-steps");
+if (beside && matchMedia("(min-width: 60rem)").matches) beside.open = true;
 
 // what another phone did is seen here, too
 const renew = async () => {
