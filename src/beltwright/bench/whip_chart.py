@@ -329,7 +329,7 @@ def _over_speed(targets: Targets, setup: Setup, tension: float, shakers: tuple[S
     many = many._replace(speed=many.speed * times, lifts=lifts, across=many.across * scale, along=many.along * scale)
     held = np.full(len(speeds), tension)
     good = whip.runs(many, held)
-    if not np.any(good):
+    if np.count_nonzero(good) < 2:   # at one speed there is nothing to draw
         return None
     many, speeds, held = Setup(*(part[good] for part in many)), speeds[good], held[good]
     margins = whip.margins_at(many, held)

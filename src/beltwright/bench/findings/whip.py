@@ -10,15 +10,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+import numpy as np
+
 from beltwright.bench import whip
 from beltwright.bench.figure import Said, say
 from beltwright.bench.findings.finding import Finding, behind
 from beltwright.bench.findings.held import Tension
 from beltwright.bench.findings.noted import Case
 from beltwright.bench.known import WHICH
-from beltwright.bench.whip_chart import Found, Shaker, Side, Whip, whip_of
+from beltwright.bench.whip_chart import Found, Shaker, Side, Whip, setup_for, whip_of
 from beltwright.errors import BeltwrightError
 from beltwright.mechanics.uncertainty import shares
+from beltwright.mechanics.whip_shaken import margin_limits
 from beltwright.tables import load
 
 SEEN: Final = "seen-whipping"
@@ -37,15 +40,25 @@ def on_whip(case: Case, tension: Tension | None, found: Sequence[Finding]) -> li
     out = [which for which in WHICH if f"runout-radial-{which}" in keys]
     if not (seen or out or drive.driver_pulses or drive.driven_pulses) or not whip.whippable(case.targets):
         return []
-    read = tension is not None and tension.strands is not None and tension.moved is None
-    if not read and not seen:
+    last = last_read(tension)
+    if (last is None and not seen) or not _any_near(case, last):
         return []
     try:
-        made = whip_of(case.targets, last_read(tension) if read else None, run_out(case))
+        made = whip_of(case.targets, last, run_out(case))
     except BeltwrightError:   # belts too slack to carry their load have no note; that they are slack is found already
         return []
     met = _in_step(made, seen, out)
-    return [] if met is None else [_finding(made, *met, seen, tension if read else None)]
+    return [] if met is None else [_finding(made, *met, seen, None if last is None else tension)]
+
+
+def _any_near(case: Case, last: Found | None) -> bool:
+    """Whether a span is near anything at all: asked first, for the rest takes ten times as long."""
+    setup = setup_for(case.targets, run_out(case))
+    at = 0.5 * (setup.low + setup.high) if last is None else np.array([last.tension])
+    if not whip.runs(setup, at)[0]:
+        return False
+    margins = whip.margins_at(setup, at)
+    return bool(np.any(np.abs(margins.margin) < np.maximum(margin_limits().near, margins.reach)))
 
 
 def last_read(tension: Tension | None) -> Found | None:
