@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 
 from beltwright.errors import Infeasible, InputError, OutOfRange
-from beltwright.mechanics.belt_train import Change, held_at, running_state, standing_pull
+from beltwright.mechanics.belt_train import Change, held_at, running_state, standing_pull, standing_tension
 from beltwright.mechanics.load_torque import LoadTorque, load_kinds
 from beltwright.mechanics.motor_feed import WAYS, Feed, feeds
 from beltwright.mechanics.motor_torque import curve_by_number, monotone_curve
@@ -157,9 +157,11 @@ def test_the_closed_form_without_stretch_is_the_floor_of_what_a_start_asks() -> 
     for kind in load_kinds():
         made = start(1e6, kind=kind)
         course = made.run()
-        standing = standing_pull(made.train, made.curve, made.load)
+        speeds = np.linspace(0.0, field_of(made), 401)
+        standing = float(np.max(standing_pull(made.train, made.curve, made.load, speeds)))
         assert max(course.pull) >= standing * 0.999
         assert max(course.pull) <= 2.0 * standing
+        assert standing_tension(made.train, made.curve, made.load) <= course.needed * 1.001
 
 
 def test_a_machine_that_asks_for_too_much_stands_and_the_motor_with_it() -> None:

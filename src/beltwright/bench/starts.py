@@ -17,7 +17,7 @@ from beltwright.bench.findings.held import Tension
 from beltwright.bench.findings.targets import Pair, Targets
 from beltwright.bench.start_given import Given, given, missing, not_known
 from beltwright.errors import Infeasible, InputError, NotKnown
-from beltwright.mechanics.belt_train import Change, Train, held_at, running_state, standing_pull
+from beltwright.mechanics.belt_train import Change, Train, held_at, running_state, standing_tension
 from beltwright.mechanics.groove_heat import flank_area, groove_warming
 from beltwright.mechanics.load_torque import LoadTorque
 from beltwright.mechanics.motor_feed import WAYS, Feed, feeds
@@ -36,6 +36,8 @@ _TIGHT: Final = 1e9
 # when a jam or a load step comes, after the drive has run [s]; how long it is watched after a step
 _COMES, _WATCHED = 0.2, 10.0
 _MOST: Final = 400
+# tension over what holds without stretch from which on there is no squeal: a test looks for a start that has one
+_QUIET: Final = 1.25
 # a motor left with less than this of its speed has been pulled down past its breakdown
 _PULLED_DOWN: Final = 0.7
 
@@ -144,17 +146,13 @@ def why_not(targets: Targets) -> str:
     return f"to work out the start of {targets.drive.tag}, enter first: {'; '.join(words)}"
 
 
-def surely_holds(found: Given, tension: float) -> bool:
-    """Whether a start holds whatever the belts' swing does: without stretch it asks for less than half of what holds.
+def surely_quiet(found: Given, tension: float) -> bool:
+    """Whether a start makes no squeal, by the closed form without stretch and a quarter more.
 
-    The quick answer that spares most drives of a plant the working out; a torque switched on at once doubles a pull.
+    The quick answer that spares most drives of a plant the working out. Stretch swings beyond it for tenths of a
+    second.
     """
-    asked = standing_pull(found.train, found.curve, found.load)
-    top = max(found.curve.speeds[at] for at, torque in enumerate(found.curve.torques) if torque >= 0.0)
-    radius, turned = found.train.driver_radius, found.train.driver_radius / found.train.driven_radius * top
-    train = found.train._replace(tension=tension)
-    return tension > train.mass * (radius * top) ** 2 and 2.0 * asked < held_at(
-        train, turned if train.slips == "driver" else top)
+    return tension >= _QUIET * standing_tension(found.train, found.curve, found.load)
 
 
 def otherwise(targets: Targets, tension: Tension | None) -> tuple[Otherwise, ...]:

@@ -7,16 +7,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import Literal, NamedTuple
+from typing import Final, Literal, NamedTuple
+
+import numpy as np
 
 from beltwright.errors import Infeasible, OutOfRange
+from beltwright.mechanics import Numbers
 from beltwright.mechanics.limits import above_zero, at_least_zero
 from beltwright.mechanics.load_torque import LoadTorque
 from beltwright.mechanics.motor_feed import Fed
-from beltwright.mechanics.motor_torque import TorqueCurve, curve_by_number
+from beltwright.mechanics.motor_torque import TorqueCurve, curve_by_number, torque_at
 from beltwright.mechanics.rosenbrock import Rates, Slopes, State
 
 Which = Literal["driver", "driven"]
+# speeds at which the quick answer looks
+_SPEEDS: Final = 101
 
 
 class Train(NamedTuple):
@@ -70,37 +75,59 @@ def held_at(train: Train, rotation: float) -> float:
     return 2.0 * train.belts * train.grip * max(net, 0.0)
 
 
-def standing_pull(train: Train, curve: TorqueCurve, load: LoadTorque, share: float = 1.0) -> float:
-    """The greatest pull a start asks of belts that neither stretch nor slip: the closed form behind a start in time.
+def standing_pull(train: Train, curve: TorqueCurve, load: LoadTorque, rotation: Numbers, share: float = 1.0) -> Numbers:
+    """The pull that a start asks, at a speed, of belts that neither stretch nor slip: the closed form of a start.
 
-    F = (M J2' + L' J1)/((J1 + J2') r1), J2' = J2 (r1/r2)², L' = L r1/r2, greatest over the speeds up to full
+    F = (M J2' + L' J1)/((J1 + J2') r1), J2' = J2 (r1/r2)², L' = L r1/r2
 
-    train:   inertias, radii and belts [SI]
-    curve:   the motor's torque over its speed [N m over rad/s]
-    load:    what the machine asks for [N m over rad/s]
-    share:   part of the torque that the starter lets through [-]
-    returns: pull of all belts [N]
+    train:    inertias, radii and belts [SI]
+    curve:    the motor's torque over its speed [N m over rad/s]
+    load:     what the machine asks for [N m over rad/s]
+    rotation: speed of the motor [rad/s], scalar or array
+    share:    part of the torque that the starter lets through [-]
+    returns:  pull of all belts [N], shape of `rotation`
 
     Stretch adds to it, by a swing that a torque switched on at once makes twice as high at most.
     Source: statics
 
     >>> from beltwright.mechanics.motor_torque import monotone_curve
     >>> train = Train(0.1, 2.0, 0.1, 0.2, 1e6, 300.0, 500.0, 4, 0.2, 0.8)
-    >>> round(standing_pull(train, monotone_curve([0.0, 100.0], [60.0, 60.0]), LoadTorque(0.0, 0.0, 0.0)), 1)
+    >>> steady = monotone_curve([0.0, 100.0], [60.0, 60.0])
+    >>> round(float(standing_pull(train, steady, LoadTorque(0.0, 0.0, 0.0), 50.0)), 1)
     500.0
     """
     ratio = train.driver_radius / train.driven_radius
     far = train.driven_inertia * ratio * ratio
-    top = max(curve.speeds[at] for at, torque in enumerate(curve.torques) if torque >= 0.0)
-    torque = curve_by_number(curve)
-    pulls = []
-    for at in range(101):
-        speed = top * at / 100
-        turned = speed * ratio
-        asked = (load.steady + load.square * turned * turned) * ratio
-        pulls.append((share * torque(speed)[0] * far + asked * train.driver_inertia)
-                     / ((train.driver_inertia + far) * train.driver_radius))
-    return max(pulls)
+    asked = (load.steady + load.square * np.square(rotation * ratio)) * ratio
+    return (share * torque_at(curve, rotation) * far + asked * train.driver_inertia) / (
+        (train.driver_inertia + far) * train.driver_radius)
+
+
+def standing_tension(train: Train, curve: TorqueCurve, load: LoadTorque) -> float:
+    """The least static tension that holds a start as long as belts do not stretch: the quick answer.
+
+    T = greatest of F/(2 N g) + m v² over the speeds up to the motor's own, and of the pull that breaks the machine away
+
+    train:   inertias, radii and belts [SI]
+    curve:   the motor's torque over its speed [N m over rad/s]
+    load:    what the machine asks for [N m over rad/s]
+    returns: static tension of one strand [N]
+
+    What stretch adds comes and goes within tenths of a second.
+    Source: statics
+
+    >>> from beltwright.mechanics.motor_torque import monotone_curve
+    >>> train = Train(0.1, 2.0, 0.1, 0.2, 1e6, 300.0, 500.0, 4, 1e-9, 0.8)
+    >>> round(standing_tension(train, monotone_curve([0.0, 100.0], [60.0, 60.0]), LoadTorque(0.0, 0.0, 0.0)), 3)
+    78.125
+    """
+    top = max(speed for speed, torque in zip(curve.speeds, curve.torques, strict=True) if torque >= 0.0)
+    speeds = np.linspace(0.0, top, _SPEEDS)
+    pull = np.abs(np.asarray(standing_pull(train, curve, load, speeds)))
+    breaks = min(load.breakaway / train.driven_radius, float(max(curve.torques)) / train.driver_radius)
+    per_pull = 1.0 / (2.0 * train.belts * train.grip)
+    held = pull * per_pull + train.mass * np.square(train.driver_radius * speeds)
+    return max(float(np.max(held)), breaks * per_pull)
 
 
 def running_state(train: Train, curve: TorqueCurve, load: LoadTorque) -> State:

@@ -15,7 +15,7 @@ from beltwright.bench.findings.held import Tension
 from beltwright.bench.findings.noted import Case
 from beltwright.bench.start_figures import advice
 from beltwright.bench.start_given import asked_for, given, missing
-from beltwright.bench.starts import Start, start, surely_holds
+from beltwright.bench.starts import Start, start, surely_quiet
 from beltwright.errors import BeltwrightError
 from beltwright.mechanics.uncertainty import shares
 
@@ -31,7 +31,7 @@ def on_start(case: Case, tension: Tension | None) -> list[Finding]:
         return []
     try:
         found = given(case.targets, tension)
-        if found is None or surely_holds(found, tension.strands.mean):
+        if found is None or surely_quiet(found, tension.strands.mean):
             return []
         worked = start(case.targets, tension)
     except BeltwrightError:   # what was entered cannot be: the page of the start says why
