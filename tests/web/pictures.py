@@ -36,6 +36,7 @@ PAGES: Final[dict[str, tuple[str, str]]] = {
     "survey-clash": (f"/survey/centre?{_ANSWERS}&centre_mm=1400", ""),
     "look-over": (f"/survey/look?{_ANSWERS}&centre_mm=1055", ""),
     "card": ("/drives/FAN-12/card", ""),
+    "whip": ("/drives/FAN-13/whip", ""),
     "readings": ("/drives/FAN-12/readings", ""),
     "alignment": ("/drives/FAN-12/readings/alignment", ""),
     "round": ("/round", ""),
