@@ -53,8 +53,8 @@ def groove_warming(time: npt.ArrayLike, heat: npt.ArrayLike, area: float) -> npt
     area:    face of both its flanks that is rubbed [m2]
     returns: rise at each moment [K], array
 
-    Nearly all the heat goes into iron, 20 times the better conductor's effusivity; the metal behind a flank and the
-    part that stays in the belt are common practice. An order of size: the mean over the flank, no hot spots.
+    Nearly all the heat goes into iron, whose effusivity is some 18 times that of rubber; the metal behind a flank and
+    the part that stays in the belt are common practice. An order of size: the mean over the flank, no hot spots.
     Errors: `OutOfRange` for times or heat that fall and for an area of zero or less.
     Source: carslaw1959
 
