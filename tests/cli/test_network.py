@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import ssl
@@ -62,6 +63,18 @@ def test_people_are_added_changed_and_retired(plant: Run) -> None:
     assert re.search(r"Ann +plan +has left", listed)
     assert re.search(r"Ann +changed the role +Ann +note -> plan", listed), "by Ann: BELTWRIGHT_BY"
     assert given(plant("people", "back", "Ann").out)
+
+
+def test_who_changed_what_is_listed(peopled: Run) -> None:
+    assert peopled("settings", "--plant", "Mill two").code == 0
+    listed = peopled("changes").out
+    assert re.search(r"Ann +changed the plant's +Mill two +plant: .* ->", listed), listed
+    assert re.search(r"Ann +added +Kit +keep the book", listed)
+    assert re.search(r"Ann +entered the drive +FAN-1 ", listed)
+    found = json.loads(peopled("changes", "--most", "1", "--json").out)
+    assert [(change["by"], change["what"], change["detail"]) for change in found] == [
+        ("Ann", "changed the plant's choices", found[0]["detail"])]
+    assert found[0]["detail"].endswith("-> Mill two")
 
 
 def test_tokens_are_made_listed_and_ended(peopled: Run) -> None:

@@ -15,7 +15,7 @@ from tests.web.chromium import NEEDS_CHROMIUM, browser, faint_words, problems_of
 
 pytestmark = [NEEDS_CHROMIUM, pytest.mark.xdist_group("chromium")]
 
-PAGES = ("/me", "/people", "/trust", "/book/method")
+PAGES = ("/me", "/people", "/trust", "/book/method", "/book/changes")
 
 
 @pytest.fixture(scope="module")

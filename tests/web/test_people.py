@@ -217,6 +217,24 @@ def test_the_keeper_changes_people_and_the_audit_says_so(app: FastAPI, path: Pat
     assert keeper.get("/people").status_code == 200
 
 
+def test_who_changed_what_is_a_page_for_who_keeps_the_book(app: FastAPI) -> None:
+    keeper, planner = Browser(app), Browser(app)
+    keeper.log_in("Kit")
+    planner.log_in("Pat")
+    assert planner.get("/book/changes").status_code == 403
+    sheet = b"tag,name\nPUMP-1,pump\n"
+    planner.post("/sheet", data={"form_token": planner.token}, files={"file": ("a.csv", sheet, "text/csv")})
+    keeper.open("/book")
+    assert keeper.fill("/book/settings", plant="Pellet mill two", system="si", price="", currency="").status_code == 303
+    page = keeper.get("/book/changes").text
+    for words in ("Pat</td><td>entered the drive</td><td>PUMP-1</td><td>pump", "added</td><td>Nel",
+                  "plant: Pellet mill -&gt; Pellet mill two", "logged in</td><td>Pat"):
+        assert words in page, words
+    assert keeper.get("/book/changes?most=1").text.count("<tr>") == 2
+    assert "most=5" in keeper.get("/book/changes?most=1").text
+    assert keeper.get("/book/changes?most=0").status_code == 422
+
+
 def test_what_is_noted_is_noted_in_the_name_of_who_is_logged_in(app: FastAPI) -> None:
     nel = Browser(app)
     nel.log_in("Nel")

@@ -113,6 +113,31 @@ def count(number: int, word: str) -> str:
     return f"{number or 'no'} {word}{'' if number == 1 else 's'}"
 
 
+@click.command(short_help="Who changed what, the latest first.")
+@click.option("--most", type=click.IntRange(1, 10_000), default=50, show_default=True, metavar="N",
+              help="How many lines at most.")
+@json_option
+@book_option
+def changes(most: int, as_json: bool, where: str) -> None:
+    """Who changed what: choices, drives, corrections, jobs opened and ended, people.
+
+    Readings just noted and steps of jobs are no changes: see `history` and `job show`.
+    """
+    from beltwright.book.changes import latest
+    from beltwright.cli.table import Column, table
+    from beltwright.paper.as_json import printed
+
+    with opened(where) as book:
+        found = latest(book, most=most)
+    if as_json:
+        screen.show(printed([{"at": change.at.isoformat(), "by": change.by, "what": change.what, "about": change.about,
+                              "detail": change.detail} for change in found]))
+        return
+    screen.show(table((Column("UTC"), Column("who"), Column("what", least=10), Column("of"), Column("", least=12)),
+                      [(f"{change.at:%Y-%m-%d %H:%M}", change.by, change.what, change.about, change.detail)
+                       for change in found], width=screen.width(), signs=screen.signs()))
+
+
 @click.command(short_help="Write every fact of the book as lines of JSON.")
 @click.argument("to", type=click.Path(path_type=Path), required=False)
 @book_option

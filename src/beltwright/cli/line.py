@@ -20,7 +20,7 @@ from beltwright.errors import BeltwrightError, BookError, InputError, Refused
 
 # heading in the list -> module -> its commands, each an attribute of that name there
 COMMANDS: Final[Mapping[str, tuple[str, tuple[str, ...]]]] = MappingProxyType({
-    "The book": ("book", ("new", "settings", "backup", "check", "export", "import-book")),
+    "The book": ("book", ("new", "settings", "backup", "check", "changes", "export", "import-book")),
     "Drives": ("drives", ("template", "survey", "plant", "card", "working", "services", "sections")),
     "Readings": ("readings", ("note", "correct", "history", "readings")),
     "Listening": ("listening", ("listen", "rejudge", "clips", "phone-check")),

@@ -29,6 +29,7 @@ from beltwright.web.pages import (
     book,
     calendar,
     card,
+    changes,
     choices,
     correct,
     door,
@@ -56,7 +57,7 @@ ROOMS: Final[tuple[APIRouter, ...]] = (plant.router, drive.router, card.router, 
                                        labels.router, reading.router, listen.router, job.router, round.router,
                                        waiting.router, phone.router, book.router, choices.router, door.router,
                                        me.router, people.router, trust.router, calendar.router, method.router,
-                                       correct.router, whip.router, starting.router, *face.ROOMS)
+                                       correct.router, whip.router, starting.router, changes.router, *face.ROOMS)
 # below this a packed answer is no smaller on the way [bytes]
 _WORTH_PACKING: Final = 1400
 _PACKED: Final = 5
