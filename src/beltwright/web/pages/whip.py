@@ -75,7 +75,6 @@ class WhipPage:
 
     tag: str
     name: str
-    place: str
     drive: str
     survey: str
     why: str
@@ -112,11 +111,11 @@ def whip_page(made: Whip, system: System) -> WhipPage:
     drive = made.targets.drive
     figures = {figure.key: figure for figure in whip_figures(made)}
     mark, answer = _SAID[made.answer]
-    read = f"as read, {made.found.when}" if made.found is not None else "the middle of its band; none was read"
+    read = made.found.when if made.found is not None else "mid-band, none was read"
     trusts = {figure.working.trust for figure in figures.values()}
     return WhipPage(
-        drive.tag, drive.name, drive.place, drive_at(drive.tag), _survey(drive.tag), "", mark, answer,
-        f"{show(made.tension, 'force', system)} a strand, {read}", made.caution, _parts(made, figures, system),
+        drive.tag, drive.name, drive_at(drive.tag), _survey(drive.tag), "", mark, answer,
+        f"{show(made.tension, 'force', system)}, {read}", made.caution, _parts(made, figures, system),
         drawn(tension_chart(made, system)), _shakes(made, figures, system), _window(made, system),
         _remedies(made, system, works=True), _remedies(made, system, works=False),
         _speeds(made, system), _points(made, system), f"{made.near:.0%}", f"{made.clear:.0%}",
@@ -124,7 +123,7 @@ def whip_page(made: Whip, system: System) -> WhipPage:
 
 
 def _unknown(drive: Drive, why: str) -> WhipPage:
-    return WhipPage(drive.tag, drive.name, drive.place, drive_at(drive.tag), _survey(drive.tag), first_up(why),
+    return WhipPage(drive.tag, drive.name, drive_at(drive.tag), _survey(drive.tag), first_up(why),
                     "unknown", "Not known yet", "", "", (), Markup(), (), "", (), (), None, (), "", "", ())
 
 
