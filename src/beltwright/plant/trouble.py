@@ -16,7 +16,8 @@ CAUSES: Final[tuple[str, ...]] = (
     "dust or dirt", "chemicals", "ozone or sunlight", "too long or badly in store", "pried on when fitted",
     "belt dressing used", "base loose or weak", "no take-up left", "sheave loose on its shaft", "shaft bent",
     "sheave out of balance", "bearing worn", "sheave far from its bearing", "idler on the wrong side",
-    "idler too small", "guard rubs", "belts wrong for the air", "belts at the end of a fair life",
+    "idler too small", "guard rubs", "belts wrong for the air", "left tight over a long stop",
+    "belts at the end of a fair life",
 )
 
 # how a belt that has failed looks
@@ -36,7 +37,7 @@ SIGNS: Final[tuple[str, ...]] = (
     "sparks or shocks", "belts climb one flank",
     # what happened
     "jumped off", "missing belt", "failed within weeks", "not set again after run-in", "belts lay long in store",
-    "centre not shortened to fit", "failed soon after a jam",
+    "centre not shortened to fit", "failed soon after a jam", "stood long with belts tight",
     # seen and felt after lock-out
     "grooves hot to the hand", "rubber dust under the drive", "bottom of the groove shiny", "groove rough or nicked",
     "foreign matter in groove", "caked dirt", "oil or grease on the belts", "belt dressing found",

@@ -6,6 +6,8 @@ from datetime import timedelta
 from typing import Any
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from beltwright.bench.causes.cures import Prices
 from beltwright.bench.causes.evidence import Evidence
@@ -13,10 +15,11 @@ from beltwright.bench.causes.inquiry import Inquiry, inquire
 from beltwright.bench.causes.rates import PLANT_WEIGHT, TRADE_WEIGHT, Counts, counted, together
 from beltwright.bench.findings.judge import Record
 from beltwright.bench.findings.noted import Choices
+from beltwright.plant.drive import Drive
 from beltwright.plant.reading import Reading
 from beltwright.units import HOUR, INCH, RPM
-from tests.bench.drives import a_drive
-from tests.bench.findings.visits import MONDAY, NOW, a_job, found, laid, make_up, plucked, reading
+from tests.bench.drives import a_drive, demo_drives
+from tests.bench.findings.visits import MONDAY, NOW, a_job, any_reading, found, laid, make_up, plucked, reading
 
 DAY = timedelta(days=1)
 
@@ -245,3 +248,33 @@ def test_a_cure_saves_what_slip_wastes_and_belts_that_were_lost() -> None:
     assert saves == ["up to 8.2 belts a year, as many as were lost on record: 205 EUR"]
     # one belt lost tells no rate
     assert worth("guard rubs", failures("guard rubs", 300))[1] == []
+
+
+DRIVES = (a_drive(), a_drive(belts_joined="yes"), a_drive(belt_count="1"), a_drive(centre_in=None),
+          Drive("BARE", "a drive of which nothing is known"), *demo_drives())
+
+
+@settings(deadline=None, max_examples=150)
+@given(st.sampled_from(DRIVES), st.lists(any_reading(), max_size=14))
+def test_any_readings_at_all_make_an_inquiry(drive: Drive, readings: list[Reading]) -> None:
+    stands = inquire(Record([make_up(drive)], readings), now=NOW)
+    assert all(0.0 <= each.chance <= 1.0 for each in stands.causes)
+    assert [each.chance for each in stands.causes] == sorted((each.chance for each in stands.causes), reverse=True)
+    assert (stands.check is None) == bool(stands.stop)
+    answered = {each.sign for each in stands.evidence}
+    assert not answered & {sign.name for sign in stands.questions}
+    for each in stands.causes:
+        for line in (*each.worth.costs, *each.worth.saves):
+            line.text("si"), line.text("inch")
+    for said in stands.evidence:
+        assert said.words.text("inch")
+
+
+@settings(deadline=None, max_examples=30)
+@given(st.lists(any_reading(), max_size=10), st.randoms(use_true_random=False))
+def test_the_order_in_which_readings_were_handed_in_changes_nothing(readings: list[Reading], chance: Any) -> None:
+    shuffled = chance.sample(readings, len(readings))
+    first, second = (inquire(Record([make_up(a_drive())], some), now=NOW) for some in (readings, shuffled))
+    assert [(each.sign, each.present, each.readings) for each in first.evidence] == [
+        (each.sign, each.present, each.readings) for each in second.evidence]
+    assert [each.chance for each in first.causes] == pytest.approx([each.chance for each in second.causes])
