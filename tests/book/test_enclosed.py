@@ -4,14 +4,20 @@ from __future__ import annotations
 
 import hashlib
 import io
-import sqlite3
+import shutil
 from collections.abc import Callable
+from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
+import av
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from sqlalchemy import create_engine
 
-from beltwright.book import opening
-from beltwright.book.enclosed import LARGEST_PHOTO, kind_of, name_of
+from beltwright.book import migrations, opening
+from beltwright.book.enclosed import LARGEST_PHOTO, kind_of, name_of, size_of
 from beltwright.book.opening import create_book, open_book
 from beltwright.book.store import Store
 from beltwright.book.transfer import export, take_in
@@ -106,12 +112,21 @@ def test_a_backup_has_the_photos(tmp_path: Path) -> None:
         assert copy.file(name_of(JPEG)) == JPEG
 
 
-def test_photos_of_an_earlier_version_are_taken_into_the_book(tmp_path: Path) -> None:
-    path = tmp_path / "plant.book"
-    create_book(path, Settings("Mill"), by="Ann").close()
-    with sqlite3.connect(path) as connection:
-        connection.executescript("DROP TABLE enclosed; UPDATE alembic_version SET version_num = '0002'")
-    connection.close()
+def test_photos_of_an_earlier_version_are_taken_into_the_book(tmp_path: Path,
+                                                              monkeypatch: pytest.MonkeyPatch) -> None:
+    path, versions = tmp_path / "plant.book", tmp_path / "versions"
+    versions.mkdir()
+    for name in ("v0001.py", "v0002.py"):
+        shutil.copy(migrations.FOLDER / name, versions)
+    with monkeypatch.context() as then:
+        then.setattr(migrations, "FOLDER", versions)
+        engine = create_engine(f"sqlite:///{path}")
+        with engine.begin() as connection:
+            migrations.run_missing(connection)
+            connection.exec_driver_sql(f"PRAGMA application_id = {opening.APPLICATION_ID}")
+            connection.exec_driver_sql("INSERT INTO settings (id, noted_at, noted_by, content) VALUES (?, ?, ?, ?)",
+                                       (b"\x01" * 16, "2026-01-01 00:00:00.000000", "Ann", '{"plant":"Mill"}'))
+        engine.dispose()
     folder = path.with_name("plant.book.files")
     for name, data in ((name_of(JPEG), JPEG), (name_of(HEIC), HEIC[:-1]), ("zz.txt", b"somebody's own")):
         file = folder / name[:2] / name
@@ -135,3 +150,36 @@ def test_what_a_file_is_is_told_by_its_first_bytes(data: bytes, kind: str) -> No
 def test_what_is_neither_picture_nor_sound_is_refused_with_what_is_taken(data: bytes) -> None:
     with pytest.raises(InputError, match="JPEG, PNG, WebP, HEIC"):
         kind_of(data)
+
+
+@pytest.mark.parametrize(("codec", "dots", "options"), [
+    ("png", "rgb24", {}), ("mjpeg", "yuvj420p", {}), ("libwebp", "yuv420p", {}), ("libwebp", "bgra", {"lossless": "1"}),
+    ("libwebp", "yuva420p", {})])
+def test_a_photo_s_size_is_read_as_others_write_it(codec: str, dots: str, options: dict[str, str]) -> None:
+    encoder: Any = av.CodecContext.create(codec, "w")
+    encoder.width, encoder.height, encoder.pix_fmt = 642, 358, dots
+    encoder.time_base = Fraction(1, 25)
+    encoder.options = options
+    frame = av.VideoFrame(642, 358, dots)
+    for plane in frame.planes:
+        plane.update(bytes(plane.buffer_size))
+    frame.pts = 0
+    photo = b"".join(bytes(packet) for packet in (*encoder.encode(frame), *encoder.encode(None)))
+    assert kind_of(photo) in ("png", "jpg", "webp")
+    assert size_of(photo) == (642, 358)
+
+
+@pytest.mark.parametrize("data", [
+    b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR\x00\x00\xff\xff\x00\x00\xff\xff" + bytes(40),
+    b"\xff\xd8\xff\xe0\x00\x04ab\xff\xc0\x00\x11\x08\xff\xff\xff\xff\x03" + bytes(40),
+    b"\xff\xd8\xff\xc0\x00\x04\x08\x00\xff\xff\xc2\x00\x11\x08\xff\xff\xff\xff\x03" + bytes(40),
+    b"RIFF\x40\x00\x00\x00WEBPVP8X\x0a\x00\x00\x00\x10\x00\x00\x00\xff\xff\xff\xff\xff\xff" + bytes(40)])
+def test_a_photo_that_opens_out_to_gigabytes_is_refused(book: Store, data: bytes) -> None:
+    with pytest.raises(InputError, match="take it smaller"):
+        book.keep_file(name_of(data), data)
+
+
+@given(st.binary(max_size=80), st.sampled_from([b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff", b"RIFF\0\0\0\0WEBP", b""]))
+def test_no_bytes_break_the_reading_of_a_size(rest: bytes, start: bytes) -> None:
+    width, height = size_of(start + rest)
+    assert width >= 0 <= height

@@ -16,6 +16,8 @@ from beltwright.errors import InputError, Unknown
 
 LARGEST_PHOTO: Final = 12 * 1024 * 1024    # bytes
 LARGEST_CLIP: Final = 24 * 1024 * 1024
+# a file of some kilobytes can open out to gigabytes in the browser of whoever looks at it; phones take up to 108
+MOST_PIXELS: Final = 120_000_000
 # kinds by their ends: those whose bytes are a picture, and what browsers record
 PICTURES: Final = {"jpg": "image/jpeg", "png": "image/png", "webp": "image/webp", "heic": "image/heic"}
 CLIPS: Final = {"wav": "audio/wav", "flac": "audio/flac", "ogg": "audio/ogg", "webm": "audio/webm", "m4a": "audio/mp4",
@@ -71,6 +73,9 @@ def must_be_good(name: str, data: bytes) -> None:
         raise InputError("the file was cut or changed on the way: send it again")
     if kind_of(data) != found[2]:
         raise InputError(f"the file is not the {found[2]} its name says")
+    width, height = size_of(data)
+    if width * height > MOST_PIXELS:
+        raise InputError(f"the photo is {width} by {height} dots: at most {MOST_PIXELS:,} together, take it smaller")
 
 
 def name_of(data: bytes) -> str:
@@ -103,3 +108,44 @@ def kind_of(data: bytes) -> str:
     raise InputError("a photo (JPEG, PNG, WebP, HEIC) or a clip (WAV, FLAC, Ogg, WebM, M4A, MP3, CAF) is taken; this "
                      "neither")
 
+
+def size_of(data: bytes) -> tuple[int, int]:
+    """How wide and high a photo says it is, in dots; nothing for what says no size and so cannot be opened either.
+
+    >>> size_of(b"\\x89PNG\\r\\n\\x1a\\n\\0\\0\\0\\rIHDR\\0\\0\\2\\x80\\0\\0\\1\\xe0")
+    (640, 480)
+    """
+    if data.startswith(b"\x89PNG\r\n\x1a\n"):
+        return int.from_bytes(data[16:20]), int.from_bytes(data[20:24])
+    if data.startswith(b"\xff\xd8"):
+        return _size_of_jpeg(data)
+    if data[:4] == b"RIFF" and data[8:12] == b"WEBP":
+        return _size_of_webp(data)
+    return 0, 0
+
+
+def _size_of_jpeg(data: bytes) -> tuple[int, int]:
+    # ITU-T T.81, B.1.1: segments with their lengths until the one that begins a frame
+    place, size = 2, (0, 0)
+    while place + 9 <= len(data) and data[place] == 0xFF:
+        mark = data[place + 1]
+        if mark == 0xDA:   # the picture itself
+            break
+        if 0xC0 <= mark <= 0xCF and mark not in (0xC4, 0xC8, 0xCC):
+            size = max(size, (int.from_bytes(data[place + 7:place + 9]), int.from_bytes(data[place + 5:place + 7])))
+        bare = mark == 0xFF or 0xD0 <= mark <= 0xD9   # filling, or a mark without a segment
+        place += (2 - (mark == 0xFF)) if bare else 2 + int.from_bytes(data[place + 2:place + 4])
+    return size
+
+
+def _size_of_webp(data: bytes) -> tuple[int, int]:
+    # RFC 9649: three ways to begin
+    match data[12:16]:
+        case b"VP8X":
+            return int.from_bytes(data[24:27], "little") + 1, int.from_bytes(data[27:30], "little") + 1
+        case b"VP8L":
+            both = int.from_bytes(data[21:25], "little")
+            return (both & 0x3FFF) + 1, (both >> 14 & 0x3FFF) + 1
+        case b"VP8 ":
+            return (int.from_bytes(data[26:28], "little") & 0x3FFF, int.from_bytes(data[28:30], "little") & 0x3FFF)
+    return 0, 0
