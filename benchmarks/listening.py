@@ -278,7 +278,7 @@ def main(sizes: list[int]) -> None:
         empties(silent)
         said_and_seen(judged, [h for _, h in silent])
         strings(pool)
-        extremes(pool, max(20, belts // 5))
+        extremes(pool, max(20, belts // 10))
     peers(judged, beside)
 
 

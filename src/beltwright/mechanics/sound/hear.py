@@ -15,6 +15,7 @@ METHOD: Final = "sound 2"       # changes whenever the same clip may be judged d
 _SAME: Final = 0.03
 _MERGED: Final = 0.012          # two fits this close are one reading
 _CLOSE: Final = 4               # candidates fitted closely
+_DOUBTED: Final = 0.79          # as sure as what gives no answer can be
 # a loud onset of which the string explains less than this is a knock: met by none of 648 plucks of the tuning set, and
 # by a third of the knocks and clangs
 _KNOCK: Final = 0.3
@@ -168,9 +169,10 @@ def decide(heard: Attended, band: tuple[float, float] | None) -> Heard:
     """The reading of a clip listened to, by what is expected of it."""
     plain, note = heard.plain, np.array([fit.frequency for fit in heard.fits])
     alone = int(np.argmax(plain[:-1]))
-    discord = refusal.discord(heard.votes) > refusal.DISCORD
-    outside = not discord and band is not None and not band[0] <= note[alone] <= band[1] and (
-        judge.confidence(float(plain[alone]), "none") >= judge.SURE)
+    # where each onset has a note of its own it is music, or a round of knocks: the common note has to be the surer
+    needed = refusal.SURER if refusal.discord(heard.votes) > refusal.DISCORD else judge.SURE
+    outside = band is not None and not band[0] <= note[alone] <= band[1] and (
+        judge.confidence(float(plain[alone]), "none") >= needed)
     weighed = plain
     if band is not None and not outside:
         weighed = judge.within(plain, (note >= band[0]) & (note <= band[1]))
@@ -181,9 +183,8 @@ def decide(heard: Attended, band: tuple[float, float] | None) -> Heard:
     if not stands:
         # the band chose what the sound alone does not say: never sure
         trust = min(trust, float(plain[best]), 0.5)
-    if discord:
-        # each onset has a note of its own: music, or a round of knocks
-        trust = min(trust, 0.5)
+    if trust < needed:
+        trust = min(trust, _DOUBTED)
     reason: refusal.Reason | None = None
     if outside:
         reason = "outside the band"
