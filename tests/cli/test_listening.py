@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+import io
 import json
 from pathlib import Path
 from xml.etree import ElementTree
 
+import numpy as np
 import pytest
+import soundfile
 
 from beltwright.bench.findings.targets import targets_for
 from tests.bench.drives import SOUND, a_drive
 from tests.cli.conftest import Run, write_csv
 from tests.sound import strings
-from tests.sound.belts import clip_at, clip_of, silence
+from tests.sound.belts import as_wav, clip_at, clip_of, silence
 
 LOW = 1.25
 
@@ -60,6 +63,20 @@ def test_what_is_not_understood_is_said_with_what_to_do_and_not_noted(plant: Run
     assert "Not sure: There is next to no sound in the clip. Allow the microphone" in " ".join(said.out.split())
     assert "nothing was noted" in said.out
     assert "nothing noted yet" in plant("history", "FAN-1", "--kind", "frequency").out
+
+
+def test_hum_and_what_was_struck_are_told(plant: Run) -> None:
+    wants = targets_for(a_drive()).set_to
+    assert wants is not None
+    sound, rate = soundfile.read(io.BytesIO(clip_at(a_drive(), LOW * wants.run_in[0])))
+    times = np.arange(sound.size) / rate
+    hum = sum(0.02 / n * np.sin(2 * np.pi * 50 * n * times) for n in (1, 2, 3, 5))
+    Path("hum.wav").write_bytes(as_wav(sound + hum))
+    said = " ".join(plant("listen", "hum.wav", "--drive", "FAN-1", "--belt", "1").out.split())
+    assert "Heard besides, and taken out: mains hum at 50.0 Hz" in said
+    told = json.loads(plant("listen", "hum.wav", "--json").out)
+    assert {"kind", "frequency_hz"} == told["besides"][0].keys()
+    assert told["knocks_at_s"] == []
 
 
 def test_without_a_drive_the_note_alone_is_told(plant: Run) -> None:

@@ -98,13 +98,13 @@ def _band(band: tuple[float, float], name: str, fill: str, room: int) -> str:
 
 def heard_lines(listened: Listened, width: int, signs: Signs) -> list[str]:
     """What the ear says of a clip, and what else it heard."""
+    from beltwright.desk.plucking import besides_words
+
     heard = listened.heard
     sure = "good" if listened.answered else "not judged"
     lines = wrapped(listened.sentence, width, first=f"{signs.marks.get(sure, ' ')} ")
-    if heard.besides:
-        words = ", ".join(dict.fromkeys(f"{line.kind} at {show(line.frequency, 'frequency', 'si')}"
-                                        for line in heard.besides))
-        lines += wrapped(f"Heard besides, and taken out: {words}.", width, first="  ")
+    for words in besides_words(listened):
+        lines += wrapped(words, width, first="  ")
     if heard.rivals and not listened.answered:
         words = ", ".join(f"{show(rival.frequency, 'frequency', 'si')} ({rival.share:.0%})" for rival in heard.rivals)
         lines += wrapped(f"It could also be {words}.", width, first="  ")
@@ -132,6 +132,7 @@ def content(listened: Listened, meant: Plucked | None, tag: str = "", noted: str
         "plucks": heard.plucks, "plucks_at_s": [round(onset, 3) for onset in heard.onsets],
         "stands_without_band": heard.stands, "expected_hz": None if listened.band is None else list(listened.band),
         "besides": [{"kind": line.kind, "frequency_hz": line.frequency} for line in heard.besides],
+        "knocks_at_s": [round(at, 3) for at in heard.knocks],
         "rivals": [{"frequency_hz": rival.frequency, "share": rival.share} for rival in heard.rivals],
         "seconds": round(listened.sound.seconds, 3), "method": heard.method}
     if meant is not None:

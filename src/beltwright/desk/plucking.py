@@ -28,6 +28,7 @@ from beltwright.units import show
 
 FILES: Final = "files"          # under which a reading names its photos and clips
 CLIP_ENDS: Final = ("wav", "flac", "ogg", "webm", "m4a", "mp3", "caf")
+_TOLD: Final = 3            # steady tones named one by one
 # read by the scale unless it was said otherwise
 _BELT: Final = "weighed belt"
 
@@ -141,6 +142,16 @@ def _heard_values(listened: Listened) -> dict[str, float]:
 def clips_of(reading: Reading) -> list[str]:
     """The names of the clips a reading has."""
     return [name for name in reading.extra.get(FILES, "").split() if name.rpartition(".")[2] in CLIP_ENDS]
+
+
+def besides_words(listened: Listened) -> tuple[str, ...]:
+    """What else was heard in a clip, in sentences: hum and steady tones taken out, knocks that are no plucks."""
+    heard = listened.heard
+    tones = list(dict.fromkeys(f"{line.kind} at {note_words(line.frequency)}" for line in heard.besides))
+    more = f" and {len(tones) - _TOLD} more" if len(tones) > _TOLD else ""
+    knocks = ", ".join(f"{at:.1f} s" for at in heard.knocks)
+    return (*((f"Heard besides, and taken out: {', '.join(tones[:_TOLD])}{more}.",) if tones else ()),
+            *((f"Something was struck at {knocks}: not counted as a pluck.",) if knocks else ()))
 
 
 def note_words(frequency: float) -> str:

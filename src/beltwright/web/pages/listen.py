@@ -225,13 +225,15 @@ def told(at: Visit, heard: plucking.BeltHeard) -> Told:
         ear, right, sentence="" if meant is None else first_up(meant.statement().text(system)), width=NARROW))
     if meant is None or meant.tension is None:
         words = first_up(ear.heard.why) if meant is None else first_up(meant.why)
+        besides = plucking.besides_words(ear)
         return Told(meant is not None, "note" if meant is None else "unknown", "Not sure" if meant is None else
-                    "Not judged", "", "", "", "", ear.sentence, (), (words,), ear.heard.advice, svg)
+                    "Not judged", "", "", "", "", ear.sentence, besides, (words,), ear.heard.advice, svg)
     band = "" if meant.band is None else (f"{show_band(*meant.band, 'force', system)} is right for "
                                           f"{'new' if meant.new else 'run-in'} belts")
     return Told(True, _SIGNS[meant.verdict], first_up(meant.verdict), first_up(meant.belt),
                 show(meant.tension, "force", system), f"± {show(2 * meant.spread, 'force', system)}", band,
-                ear.sentence, tuple(first_up(each.text(system)) for each in meant.compared()),
+                ear.sentence, (*(f"{first_up(each.text(system))}." for each in meant.compared()),
+                               *plucking.besides_words(ear)),
                 tuple(first_up(each.text(system)) for each in meant.beside()), "", svg)
 
 
