@@ -192,7 +192,9 @@ def _back(drive: _Drive) -> float:
 def _names(canvas: Canvas, drive: _Drive) -> None:
     for x, rim, name, out in ((0.0, drive.driver_rim, "driver", -1), (drive.centre, drive.driven_rim, "driven", 1)):
         middle = drive.at(x, 0)
-        if 1.5 * rim > width(name, canvas.text_size):
+        # inside, where the chord at the top of the word leaves room on both sides
+        top = 0.48 * rim + 0.5 * canvas.text_size
+        if top < rim and 2 * math.sqrt(rim**2 - top**2) > width(name, canvas.text_size) + canvas.text_size:
             canvas.words((middle[0], middle[1] - 0.48 * rim), name, "name", bold=True)
         else:
             far = drive.at(x + out * (rim + 5.5), 0)
