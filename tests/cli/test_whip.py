@@ -23,7 +23,7 @@ def mill(run: Run) -> Run:
 
 def test_one_drive_says_the_answer_then_what_to_do(mill: Run) -> None:
     lines = mill("whip", "FAN-13").out
-    order = ["FAN-13", "BORDERLINE", "middle of its band, none was read", "tight", "No tension of the band is clear",
+    order = ["FAN-13", "BORDERLINE", "middle of its band, none was read", "tight", "The band has no clear stretch",
              "IF IT WHIPS, WHAT HELPS", "WHAT DOES NOT", "A  driver shaft, once a turn", "faint, not judged"]
     places = [lines.index(words) for words in order]
     assert places == sorted(places)

@@ -62,7 +62,7 @@ def _what_to_do(made: Whip, system: System, width: int) -> list[str]:
     if made.window is not None and made.plucked is not None:
         return wrapped(f"CLEAR TENSION: {show_band(*made.window, 'force', system)} a strand, that is "
                        f"{show_band(*made.plucked, 'frequency', system)} when plucked at rest.", width, rest="  ")
-    lines = wrapped(f"No tension of the band is clear{_passable(made, system)}.", width, rest="  ")
+    lines = wrapped(f"The band has no clear stretch wide enough to set{_passable(made, system)}.", width, rest="  ")
     for title, some in (("IF IT WHIPS, WHAT HELPS", [one for one in made.helps if one.window is not None]),
                         ("WHAT DOES NOT", [one for one in made.helps if one.window is None])):
         if some:
@@ -74,7 +74,7 @@ def _what_to_do(made: Whip, system: System, width: int) -> list[str]:
 
 def _passable(made: Whip, system: System) -> str:
     if made.passable is None:
-        return "; each is near something"
+        return "; nor one where nothing is near"
     return f"; at {show_band(*made.passable, 'force', system)} a strand nothing is near"
 
 

@@ -118,5 +118,5 @@ def _do(made: Whip, seen: bool) -> tuple[Said | str, ...]:
                             "band and clear.", low=(made.window[0], "force"), high=(made.window[1], "force"),
                             from_note=(made.plucked[0], "frequency"), to_note=(made.plucked[1], "frequency")))
     working = [help_.said for help_ in made.helps if help_.window is not None][:_FEW]
-    return (*first, "No tension of the band is clear.", *working,
+    return (*first, "The band has no clear stretch wide enough to set.", *working,
             *(() if working else ("Joined belts, which hold each other.",)))

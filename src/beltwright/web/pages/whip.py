@@ -170,10 +170,10 @@ def _unbroken(figure: Figure, system: System) -> Shown:
 def _window(made: Whip, system: System) -> str:
     if made.window is not None:
         return ""
+    none = "The run-in band has no clear stretch wide enough to set"
     if made.passable is None:
-        return "No tension of the run-in band is clear; each is near something."
-    return (f"No tension of the run-in band is clear of everything; at {show_band(*made.passable, 'force', system)} a "
-            f"strand nothing is near.")
+        return f"{none}; nor one where nothing is near."
+    return f"{none}; at {show_band(*made.passable, 'force', system)} a strand nothing is near."
 
 
 def _remedies(made: Whip, system: System, *, works: bool) -> tuple[Remedy, ...]:
