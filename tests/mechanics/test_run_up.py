@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -12,12 +13,27 @@ from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 
 from beltwright.errors import Infeasible, InputError, OutOfRange
-from beltwright.mechanics.belt_train import Change, held_at, running_state, standing_pull, standing_tension
-from beltwright.mechanics.load_torque import LoadTorque, load_kinds
+from beltwright.mechanics.belt_train import (
+    Change,
+    Train,
+    Which,
+    held_at,
+    running_state,
+    standing_pull,
+    standing_tension,
+)
+from beltwright.mechanics.load_torque import LoadTorque, load_kinds, load_torque
 from beltwright.mechanics.motor_feed import WAYS, Feed, feeds
-from beltwright.mechanics.motor_torque import curve_by_number, monotone_curve
+from beltwright.mechanics.motor_torque import (
+    DESIGNS,
+    curve_by_number,
+    design_torques,
+    monotone_curve,
+    torque_curve,
+)
 from beltwright.mechanics.rosenbrock import rodas_step
 from beltwright.mechanics.run_up import Course, run_up
+from beltwright.units import HORSEPOWER, RPM
 from tests.mechanics.starts import BUILD_UP, Start, by_scipy, field_of, slip_time, start
 
 FREE = LoadTorque(0.0, 0.0, 0.0)
@@ -44,9 +60,17 @@ def test_the_step_is_of_fourth_order_in_state_and_in_time() -> None:
     for parts in (20, 40):
         state = begin
         for at in range(parts):
-            state, _ = rodas_step(rates, slopes, at / parts, state, rates(at / parts, *state), 1 / parts)
+            state, _, _ = rodas_step(rates, slopes, at / parts, state, rates(at / parts, *state), 1 / parts)
         errors.append(float(np.max(np.abs(np.array(state) - exact))))
     assert 12.0 < errors[0] / errors[1] < 20.0
+    inside = []
+    for step in (0.1, 0.05):
+        half = solve_ivp(lambda t, y: rates(t, *y), (0.0, step / 2), begin, method="DOP853", rtol=1e-13,
+                         atol=1e-15).y[:, -1]
+        _, _, middle = rodas_step(rates, slopes, 0.0, begin, rates(0.0, *begin), step)
+        inside.append(float(np.max(np.abs(np.array(middle) - half))))
+    assert inside[0] / inside[1] > 7.0
+    assert inside[1] < 1e-5
 
 
 @pytest.mark.parametrize("kind", ["fan", "conveyor", "mill, started empty"])
@@ -128,6 +152,35 @@ def test_no_work_is_lost_and_none_made(tension: float, kind: str, inertia: float
     course = made.run(feeding=feeds(way, field_of(made), 122.0, 3.0), longest=20.0)
     if course.work > 1.0:
         assert abs(left_over(made, course)) < 1e-3
+
+
+@given(st.sampled_from(DESIGNS), st.sampled_from(WAYS), st.sampled_from(load_kinds()), st.integers(1, 10),
+       st.floats(0.03, 0.3), st.floats(0.3, 5.0), st.floats(0.1, 100.0), st.floats(1e4, 1e6), st.floats(0.05, 0.3),
+       st.floats(0.2, 6.0), st.booleans(), st.floats(0.4, 0.95), st.sampled_from(("driver", "driven")),
+       st.floats(0.3, 1.6), st.none() | st.floats(0.5, 60.0))
+@settings(max_examples=80, deadline=None)
+def test_whatever_drive_there_is_comes_to_an_end_and_never_gets_heat_back(
+        letter: str, way: str, kind: str, belts: int, radius: float, ratio: float, heavy: float, rigidity: float,
+        loss: float, tight: float, fast: bool, grip: float, slips: Which, loaded: float, ramp: float | None) -> None:
+    power, rotation = 30 * HORSEPOWER, 1165 * RPM
+    torque = power / rotation
+    curve = torque_curve(torque, rotation, *design_torques(letter, power, rotation))
+    own, mass = 0.4, 0.3
+    inertia = own * ratio**2 * heavy
+    stiffness = 2 * belts * rigidity / 0.8
+    swing = math.sqrt(stiffness * (radius**2 / own + (radius * ratio)**2 / inertia))
+    tension = torque / radius / (2 * belts) * tight + (mass * (rotation * radius)**2 if fast else 0.0)
+    train = Train(own, inertia, radius, radius * ratio, stiffness, loss * stiffness / swing, tension, belts, mass, grip,
+                  slips)
+    made = Start(train, curve, load_torque(kind, torque * ratio * loaded, rotation / ratio))
+    course = made.run(feeding=feeds(way, field_of(made), torque, ramp), longest=60.0)
+    assert all(math.isfinite(number) for number in (course.driver[-1], course.driven[-1], course.heat[-1]))
+    most = max(course.heat[-1], 1.0)
+    assert all(after >= before - 1e-6 * most for before, after in pairwise(course.heat))
+    assert len(course.lets_go) - len(course.holds) in (0, 1)
+    assert all(begin <= end for begin, end in zip(course.lets_go, course.holds, strict=False))
+    # work of a motor that never turns is next to nothing: held against what its rotor could hold
+    assert abs(left_over(made, course)) * course.work < 1e-3 * course.work + 1e-5 * own * rotation**2
 
 
 @given(st.floats(80.0, 500.0), st.floats(1.02, 3.0), st.sampled_from(("fan", "conveyor", "steady torque")),

@@ -211,6 +211,8 @@ def train_equations(train: Train, motor: Fed, load: LoadTorque, slipping: int, s
     still:    whether the machine stands [-]
     returns:  rates of both speeds and the stretch [rad/s2, rad/s2, m/s], and their slopes
 
+    The load holds back as while the machine goes forward, also a hair's breadth past rest: whoever steps through time
+    finds the moment at which it stands, and rates that jump there would hide it.
     Source: statics
 
     >>> train = Train(0.1, 2.0, 0.1, 0.2, 1e6, 300.0, 500.0, 4, 0.2, 0.8)
@@ -228,7 +230,7 @@ def train_equations(train: Train, motor: Fed, load: LoadTorque, slipping: int, s
     def holding(t: float, a: float, b: float, u: float) -> State:
         w = r1 * a - r2 * b
         pull = k * u + c * w
-        asked = steady + square * b * b if b >= 0.0 else -steady - square * b * b
+        asked = steady + square * b * abs(b)
         return (motor(t, a)[0] - r1 * pull) / j1, turn * (r2 * pull - asked) / j2, w
 
     def holding_slopes(t: float, a: float, b: float, _u: float) -> tuple[float, ...]:
@@ -242,7 +244,7 @@ def train_equations(train: Train, motor: Fed, load: LoadTorque, slipping: int, s
         v = r2 * b if by_driven else r1 * a
         net = tension - mass * v * v
         pull = s * both * net if net > 0.0 else 0.0
-        asked = steady + square * b * b if b >= 0.0 else -steady - square * b * b
+        asked = steady + square * b * abs(b)
         return (motor(t, a)[0] - r1 * pull) / j1, turn * (r2 * pull - asked) / j2, (pull - k * u) / c
 
     def sliding_slopes(t: float, a: float, b: float, _u: float) -> tuple[float, ...]:

@@ -29,13 +29,20 @@ _C41, _C42, _C43 = -0.1073529058151375, -9.594562251023355, -20.47028614809616
 _C51, _C52, _C53, _C54 = 7.496443313967647, -10.24680431464352, -33.99990352819905, 11.70890893206160
 _C61, _C62, _C63, _C64, _C65 = (8.083246795921522, -7.981132988064893, -31.52159432874371, 16.31930543123136,
                                 -6.058818238834054)
+# the state inside a step, from its stages
+_H21, _H22, _H23, _H24, _H25 = (10.12623508344586, -7.487995877610167, -34.80091861555747, -7.992771707568823,
+                                1.025137723295662)
+_H31, _H32, _H33, _H34, _H35 = (-0.6762803392801253, 6.087714651680015, 16.43084320892478, 24.76722511418386,
+                                -6.594389125716872)
+_M1, _M2, _M3, _M4, _M5 = (0.25 * (_H21 + 0.5 * _H31), 0.25 * (_H22 + 0.5 * _H32), 0.25 * (_H23 + 0.5 * _H33),
+                           0.25 * (_H24 + 0.5 * _H34), 0.25 * (_H25 + 0.5 * _H35))
 _T2, _T3, _T4 = 0.386, 0.21, 0.63
 _D1, _D2, _D3, _D4 = 0.25, -0.1043, 0.1035, -0.0362
 
 
 def rodas_step(rates: Rates, slopes: Slopes, time: float, state: State, first_rates: State,
-               step: float) -> tuple[State, State]:
-    """One step of the method, and how far it may be off.
+               step: float) -> tuple[State, State, State]:
+    """One step of the method, how far it may be off, and the state at its middle.
 
     (I/(γh) − J) u_i = f(t + α_i h, y + Σ a_ij u_j) + Σ c_ij u_j/h + γ_i h ∂f/∂t, i = 1 to 6
 
@@ -45,17 +52,17 @@ def rodas_step(rates: Rates, slopes: Slopes, time: float, state: State, first_ra
     state:   the three unknowns there [any unit]
     first_rates: their rates there [as the unknowns, per second]
     step:    how long the step is [s]
-    returns: the unknowns at its end and the estimate of their error [as the unknowns]
+    returns: the unknowns at its end, the estimate of their error, the unknowns at its middle [as the unknowns]
 
-    Order 4, L-stable. Only the first equation may depend on time by itself.
+    Order 4, at the middle 3; L-stable. Only the first equation may depend on time by itself.
     Errors: `ZeroDivisionError` where the equations of the step have no solution; a shorter step has one.
     Source: hairer1996, ch. IV.7, RODAS
 
-    >>> state, error = rodas_step(lambda t, a, b, c: (-a, -1e6 * b, 0.0),
+    >>> state, error, middle = rodas_step(lambda t, a, b, c: (-a, -1e6 * b, 0.0),
     ...                           lambda t, a, b, c: (-1.0, 0, 0, 0, -1e6, 0, 0, 0, 0, 0.0),
     ...                           0.0, (1.0, 1.0, 7.0), (-1.0, -1e6, 0.0), 0.1)
-    >>> round(state[0], 6), abs(state[1]) < 1e-4, state[2]
-    (0.904837, True, 7.0)
+    >>> round(state[0], 6), abs(state[1]) < 1e-4, state[2], round(middle[0], 5)
+    (0.904837, True, 7.0, 0.95123)
     """
     a, b, c = state
     j11, j12, j13, j21, j22, j23, j31, j32, j33, in_time = slopes(time, a, b, c)
@@ -103,4 +110,8 @@ def rodas_step(rates: Rates, slopes: Slopes, time: float, state: State, first_ra
     g += (_C61 * b1 + _C62 * b2 + _C63 * b3 + _C64 * b4 + _C65 * b5) * once
     k += (_C61 * c1 + _C62 * c2 + _C63 * c3 + _C64 * c4 + _C65 * c5) * once
     a6, b6, c6 = m11 * f + m12 * g + m13 * k, m21 * f + m22 * g + m23 * k, m31 * f + m32 * g + m33 * k
-    return (a + a6, b + b6, c + c6), (a6, b6, c6)
+    a, b, c = a + a6, b + b6, c + c6
+    middle = (0.5 * (state[0] + a) + _M1 * a1 + _M2 * a2 + _M3 * a3 + _M4 * a4 + _M5 * a5,
+              0.5 * (state[1] + b) + _M1 * b1 + _M2 * b2 + _M3 * b3 + _M4 * b4 + _M5 * b5,
+              0.5 * (state[2] + c) + _M1 * c1 + _M2 * c2 + _M3 * c3 + _M4 * c4 + _M5 * c5)
+    return (a, b, c), (a6, b6, c6), middle

@@ -190,7 +190,7 @@ class _Run:
                         self.loads[self.loaded + 1].at if self.loaded + 1 < len(self.loads) else math.inf)
             last = self.time + step >= limit - _LEAST_STEP
             taken = max(limit - self.time, 0.1 * _LEAST_STEP) if last else step
-            state, off = rodas_step(rates, slopes, self.time, self.state, rate, taken)
+            state, off, middle = rodas_step(rates, slopes, self.time, self.state, rate, taken)
             size = self._error(state, off)
             if size > 1.0 and taken > _LEAST_STEP:
                 step = taken * max(0.2, 0.9 * size**-0.25)
@@ -202,10 +202,10 @@ class _Run:
                 step = taken * 0.1
                 continue
             if came:
-                taken, state = self._found(rates, slopes, rate, taken, state)
+                taken, state, middle = self._found(rates, slopes, rate, taken, state, middle)
                 last = False
             new_rate = rates(self.time + taken, *state)
-            self._add(taken, state, rate, new_rate)
+            self._add(taken, state, middle)
             self.time, self.state = limit if last else self.time + taken, state
             step = max(taken, step if last or came else taken) * min(5.0, 0.9 * max(size, 1e-8) ** -0.25)
             rate, fresh = new_rate, False
@@ -231,24 +231,28 @@ class _Run:
             worst = max(worst, abs(error) / (scale + abs(new)))
         return worst / self.tolerance if math.isfinite(worst) else math.inf
 
-    def _found(self, rates: Rates, slopes: Slopes, rate: State, taken: float, state: State) -> tuple[float, State]:
-        """How long the step may be until the change comes, and the state there: false position on steps anew."""
-        low, high, at_low, at_high, found = 0.0, taken, self.ahead(self.state)[0], self.ahead(state)[0], state
+    def _found(self, rates: Rates, slopes: Slopes, rate: State, taken: float, state: State,
+               middle: State) -> tuple[float, State, State]:
+        """How long the step may be until the change comes, and the states there and half way: false position."""
+        low, high, at_low, at_high = 0.0, taken, self.ahead(self.state)[0], self.ahead(state)[0]
+        found = state, middle
         at_low, side = max(at_low, 1e-15), 0
         for _ in range(60):
             part = high - (high - low) * at_high / (at_high - at_low)
             part = min(max(part, low + 1e-3 * (high - low)), high - 1e-3 * (high - low))
-            trial, _ = rodas_step(rates, slopes, self.time, self.state, rate, part)
+            trial, _, half = rodas_step(rates, slopes, self.time, self.state, rate, part)
             away = self.ahead(trial)[0]
+            if abs(away) < _FOUND:
+                return part, trial, half
             if away < 0.0:
-                high, at_high, found = part, away, trial
+                high, at_high, found = part, away, (trial, half)
                 at_low, side = at_low * (0.5 if side == 1 else 1.0), 1
             else:
                 low, at_low = part, away
                 at_high, side = at_high * (0.5 if side == -1 else 1.0), -1
-            if abs(away) < _FOUND or high - low < 1e-13 * (1.0 + self.time):
+            if high - low < 1e-13 * (1.0 + self.time):
                 break
-        return high, found
+        return high, *found
 
     def _switch(self, what: str, limit: float) -> None:
         """What changes at this moment."""
@@ -291,12 +295,8 @@ class _Run:
 
     # --- adding up ---
 
-    def _add(self, taken: float, state: State, rate: State, new_rate: State) -> None:
-        """Work and heat of a step by Simpson's rule, its middle from the cubic through both ends."""
-        half = taken / 8.0
-        middle = tuple(0.5 * (old + new) + half * (before - after) for old, new, before, after in zip(
-            self.state, state, rate, new_rate, strict=True))
-        mid = (middle[0], middle[1], middle[2])
+    def _add(self, taken: float, state: State, mid: State) -> None:
+        """Work and heat of a step by Simpson's rule."""
         total = [0.0, 0.0, 0.0, 0.0]
         for weight, time, at in ((1.0, self.time, self.state), (4.0, self.time + taken / 2, mid),
                                  (1.0, self.time + taken, state)):
@@ -323,7 +323,7 @@ class _Run:
         load = self.loads[self.loaded].load
         if self.still:
             return 0.0
-        return math.copysign(load.steady + load.square * turned * turned, turned)
+        return load.steady + load.square * turned * abs(turned)
 
     def _note(self) -> None:
         a, b, u = self.state
