@@ -151,6 +151,10 @@ def test_the_book_itself(plant: Run, tmp_path: Path) -> None:
     said = plant("settings", "--energy-price", "0,14", "--currency", "EUR", "--plant", "Mill")
     assert said.out.split("\n")[:3] == ["plant         Mill", "units         SI", "energy price  0.140 EUR / kWh"]
     assert plant("settings").out == said.out
+    paid = plant("settings", "--work-price", "45", "--belt-price", "12.50")
+    assert "work price    45 EUR / h\nbelt price    12.50 EUR\n" in paid.out
+    assert "belt price    not set" in plant("settings", "--belt-price", "").out
+    assert "is no price" in plant("settings", "--work-price", "much").err
     assert plant("check").out == "plant.book is sound: 1 drive, no readings, no jobs (0 open).\n"
     assert plant("backup", "copy.book").code == 0
     assert plant("export", "plant.jsonl").code == 0

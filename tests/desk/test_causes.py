@@ -9,8 +9,9 @@ import pytest
 
 from beltwright.book.store import Store
 from beltwright.desk import causes
+from beltwright.desk.prices import PRICE_OF_A_BELT, PRICE_OF_WORK, with_price
 from beltwright.desk.survey import hand_in, rows_from
-from beltwright.errors import InputError, SheetError, Unknown
+from beltwright.errors import InputError, SheetError, UnitError, Unknown
 from beltwright.plant.identity import new_id
 from beltwright.units import HOUR
 from tests.bench.drives import SOUND
@@ -85,12 +86,15 @@ def test_the_plant_s_own_cases_move_its_other_drives_and_count_none_twice(book: 
 
 
 def test_prices_of_the_plant_put_money_to_a_cure(book: Store) -> None:
-    settings = book.settings()
-    given = {causes.PRICE_OF_WORK: "60", causes.PRICE_OF_A_BELT: "x"}
-    book.change_settings(replace(settings, currency="EUR", defaults=given), by="Ann")
+    settings = with_price(replace(book.settings(), currency="EUR"), PRICE_OF_WORK, " 60 ")
+    book.change_settings(settings, by="Ann")
     first = causes.inquiry(book, "FAN-1", now=NOW).causes[0]
     assert first.worth.costs[0].text("si").endswith("45 EUR")
-    assert causes.prices(book.settings()).belt is None
+    book.change_settings(with_price(book.settings(), PRICE_OF_WORK, ""), by="Ann")
+    assert causes.inquiry(book, "FAN-1", now=NOW).causes[0].worth.costs[0].text("si").endswith("lock-out with it")
+    for nonsense in ("much", "-3", "0", "5 kW"):
+        with pytest.raises(UnitError, match="no price"):
+            with_price(settings, PRICE_OF_A_BELT, nonsense)
 
 
 @pytest.mark.parametrize(("cause", "verdict", "proof", "says"), [

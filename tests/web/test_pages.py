@@ -188,9 +188,13 @@ def test_the_plants_choices_are_kept_and_a_bad_one_keeps_what_was_typed(browser:
     assert bad.status_code == 422
     assert 'value="cheap &amp; &lt;b&gt;"' in bad.text
     assert 'value="kr"' in bad.text
-    assert browser.fill("/book/settings", plant=PLANT, system="si", price="0,14", currency="kr",
+    dear = browser.fill("/book/settings", plant=PLANT, system="si", price="", work="45", belt="dear", by="Ann")
+    assert (dear.status_code, "is no price" in dear.text, 'value="45"' in dear.text) == (422, True, True)
+    assert browser.fill("/book/settings", plant=PLANT, system="si", price="0,14", currency="kr", work="45", belt="",
                         by="Ann").status_code == 303
-    assert 'value="0.14"' in browser.open("/book").text
+    kept = browser.open("/book").text
+    assert 'value="0.14"' in kept
+    assert 'value="45"' in kept
 
 
 def test_what_is_taken_out_can_be_brought_in_again(browser: Browser, tmp_path: Path) -> None:

@@ -40,12 +40,14 @@ _WORDS = {"si": "SI", "inch": "inch-pound"}
 @click.option("--plant", metavar="NAME", help="Name of the plant.")
 @click.option("--units", "system", type=click.Choice(("si", "inch")), help="Units people see.")
 @click.option("--energy-price", "price", metavar="PRICE", help=_PRICE)
+@click.option("--work-price", "work", metavar="PRICE", help="What an hour of work costs, such as 45; '' for not said.")
+@click.option("--belt-price", "belt", metavar="PRICE", help="What one belt costs, as a rule; '' for not said.")
 @click.option("--currency", metavar="TEXT", help="How money is written, such as EUR or $.")
 @book_option
 @by_option
 @json_option
-def settings(plant: str | None, system: str | None, price: str | None, currency: str | None, where: str,
-             by: str, as_json: bool) -> None:
+def settings(plant: str | None, system: str | None, price: str | None, work: str | None, belt: str | None,
+             currency: str | None, where: str, by: str, as_json: bool) -> None:
     """Show the plant's choices; with options, change them first.
 
     Earlier choices stay on record.
@@ -53,26 +55,35 @@ def settings(plant: str | None, system: str | None, price: str | None, currency:
     from dataclasses import replace
 
     from beltwright import units
+    from beltwright.desk.prices import PRICE_OF_A_BELT, PRICE_OF_WORK, with_price
     from beltwright.paper.as_json import printed
 
     given: dict[str, object] = {"plant": plant, "system": system, "currency": currency}
     changes = {name: value for name, value in given.items() if value is not None}
     if price is not None:
         changes["energy_price"] = units.parse(price, "price of energy", default="1/kWh")
-    with opened(where, write=bool(changes)) as book:
+    paid = {name: typed for name, typed in ((PRICE_OF_WORK, work), (PRICE_OF_A_BELT, belt)) if typed is not None}
+    with opened(where, write=bool(changes or paid)) as book:
         found = book.settings()
-        if changes:
+        if changes or paid:
             found = replace(found, **changes)  # type: ignore[arg-type]
+            for name, typed in paid.items():
+                found = with_price(found, name, typed)
             book.change_settings(found, by=by)
+    work, belt = (found.defaults.get(name, "") for name in (PRICE_OF_WORK, PRICE_OF_A_BELT))
     if as_json:
         screen.show(printed({"plant": found.plant, "units": found.system, "currency": found.currency,
                              "energy_price_per_kwh": None if found.energy_price is None else units.from_si(
-                                 found.energy_price, "1/kWh", "price of energy")}))
+                                 found.energy_price, "1/kWh", "price of energy"),
+                             "work_price_per_h": work or None, "belt_price": belt or None}))
         return
     shown = ("not set" if found.energy_price is None else
              f"{units.from_si(found.energy_price, '1/kWh', 'price of energy'):.3f} {found.currency}".strip() + " / kWh")
     screen.show([f"plant         {found.plant}", f"units         {_WORDS[found.system]}",
-                 f"energy price  {shown}", f"currency      {found.currency or 'not set'}"])
+                 f"energy price  {shown}",
+                 f"work price    {f'{work} {found.currency}'.strip() + ' / h' if work else 'not set'}",
+                 f"belt price    {f'{belt} {found.currency}'.strip() if belt else 'not set'}",
+                 f"currency      {found.currency or 'not set'}"])
 
 
 @click.command(short_help="Copy the book, whole, while others go on.")

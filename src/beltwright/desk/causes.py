@@ -10,21 +10,17 @@ from collections.abc import Mapping
 from datetime import datetime
 from uuid import UUID
 
-from beltwright import units
 from beltwright.bench.causes.cures import Prices
 from beltwright.bench.causes.inquiry import Inquiry, inquire
 from beltwright.bench.causes.rates import Counts, counted, together
 from beltwright.desk.face import Book
 from beltwright.desk.judge import choices, record_of
+from beltwright.desk.prices import PRICE_OF_A_BELT, PRICE_OF_WORK, amount_of
 from beltwright.desk.record import note
-from beltwright.errors import InputError, UnitError
+from beltwright.errors import InputError
 from beltwright.plant.reading import Reading
 from beltwright.plant.settings import Settings
 from beltwright.units import HOUR, System
-
-# names under which a plant keeps what it pays, as last chosen: money an hour of work, money a belt
-PRICE_OF_WORK = "price of work"
-PRICE_OF_A_BELT = "price of a belt"
 
 
 def inquiry(book: Book, tag: str, *, now: datetime, locked_out: bool = False) -> Inquiry:
@@ -75,14 +71,6 @@ def cases_of_others(book: Book, drive_id: UUID) -> Counts:
 
 
 def prices(settings: Settings) -> Prices:
-    """What the plant pays, as far as it has said; what cannot be read as an amount is as good as not said."""
-    work, belt = (_amount(settings.defaults.get(name, "")) for name in (PRICE_OF_WORK, PRICE_OF_A_BELT))
+    """What the plant pays, as far as it has said."""
+    work, belt = amount_of(settings, PRICE_OF_WORK), amount_of(settings, PRICE_OF_A_BELT)
     return Prices(None if work is None else work / HOUR, belt, settings.currency)
-
-
-def _amount(text: str) -> float | None:
-    try:
-        amount = units.parse(text, "number") if text.strip() else 0.0
-    except UnitError:
-        return None
-    return amount if amount > 0.0 else None

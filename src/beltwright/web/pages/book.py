@@ -23,6 +23,7 @@ from beltwright.book.opening import back_up
 from beltwright.book.sheets import sheet_bytes
 from beltwright.book.transfer import export, take_in
 from beltwright.desk.columns import by_header
+from beltwright.desk.prices import PRICE_OF_A_BELT, PRICE_OF_WORK, with_price
 from beltwright.desk.survey import cells_of
 from beltwright.errors import BeltwrightError, InputError, UnitError
 from beltwright.paper.sheet import DEFERENCE, GUARD_LINE
@@ -37,6 +38,8 @@ router = APIRouter()
 _KINDS: Final = {"csv": "text/csv; charset=utf-8",
                  "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"}
 _PRICE: Final = "price of energy"
+# boxes of the form and the names of what they hold among the plant's choices
+_PAID: Final = {"work": PRICE_OF_WORK, "belt": PRICE_OF_A_BELT}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +54,8 @@ class BookPage:
     system: str
     systems: tuple[tuple[str, str], ...]
     price: str
+    work: str
+    belt: str
     currency: str
     by: str
     problems: tuple[tuple[str, str], ...]
@@ -87,13 +92,20 @@ def choose(at: At, typed: Typed) -> Response:
             price = units.parse(text, _PRICE, default="1/kWh")
         except UnitError as error:
             problems.append(("price", first_up(str(error))))
+    chosen = at.settings
+    for name, kept in _PAID.items():
+        try:
+            chosen = with_price(chosen, kept, typed[name]) if name in typed else chosen
+        except UnitError as error:
+            problems.append((name, first_up(str(error))))
     if problems:
         page = replace(book_page(at), plant=typed.get("plant", ""), price=typed.get("price", ""),
+                       work=typed.get("work", ""), belt=typed.get("belt", ""),
                        currency=typed.get("currency", ""), system=typed.get("system", ""), by=typed.get("by", ""),
                        problems=tuple(problems))
         return at.show("book.html", page, status=422)
     system: units.System = "inch" if typed.get("system") == "inch" else "si"
-    at.book.change_settings(replace(at.settings, plant=typed["plant"].strip(), system=system, energy_price=price,
+    at.book.change_settings(replace(chosen, plant=typed["plant"].strip(), system=system, energy_price=price,
                                     currency=typed.get("currency", "").strip()), by=by)
     answer = RedirectResponse("/book", 303)
     at.remember(answer, name=by)
@@ -160,6 +172,7 @@ def book_page(at: At) -> BookPage:
     return BookPage(
         Path(at.book.where).name if at.book.database.path else at.book.where, f"{number:,}", at.book.write,
         at.book.database.path is not None, settings.plant, settings.system, tuple(SYSTEMS.items()), price,
+        settings.defaults.get(PRICE_OF_WORK, ""), settings.defaults.get(PRICE_OF_A_BELT, ""),
         settings.currency, at.person.name, (), "", "", __version__, METHOD, (DEFERENCE, GUARD_LINE),
         tuple(TRUST_WORDS.values()),
         tuple(cite(key) for key in sources() if key not in ("practice", "statics")))
