@@ -14,7 +14,7 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager, suppress
 from datetime import datetime
 from types import TracebackType
-from typing import Self
+from typing import Final, Self
 from uuid import UUID
 
 from beltwright.book import choices, drives, enclosed, faults, jobs
@@ -26,6 +26,9 @@ from beltwright.plant.identity import now
 from beltwright.plant.job import Event, Job
 from beltwright.plant.reading import Reading
 from beltwright.plant.settings import Settings
+
+# how long a thread waits for the others of its own store [s]
+_PATIENCE: Final = 30.0
 
 
 class Store:
@@ -41,6 +44,7 @@ class Store:
         self._watch: Connection | None = None
         self._watches = 0
         self._watching = threading.Lock()
+        self._pen = threading.Lock()
         self._listening: list[Callable[[Collection[UUID]], None]] = []
 
     def __enter__(self) -> Self:
@@ -329,7 +333,8 @@ class Store:
                 return
             if not self.write:
                 raise BookReadOnly(f"{self.where} was opened for reading only")
-            with self._begun(self.database.write, self.database.grow, self.database.shrink) as connection:
+            with (self._pen_in_hand(),
+                  self._begun(self.database.write, self.database.grow, self.database.shrink) as connection):
                 self._here.touched = set()
                 with self._in_hand(connection, writes=True):
                     yield connection
@@ -337,6 +342,20 @@ class Store:
             touched: set[UUID] = self._here.touched
             for listener in self._listening if touched else ():
                 listener(touched)
+
+    @contextmanager
+    def _pen_in_hand(self) -> Iterator[None]:
+        """One thread of this store writes at a time, the next as soon as it is done.
+
+        The database would let them wait, too, but looks only now and then whether it is their turn, and lets some wait
+        until they are refused.
+        """
+        mine = self._pen.acquire(timeout=_PATIENCE)   # after that the database says who holds it
+        try:
+            yield
+        finally:
+            if mine:
+                self._pen.release()
 
     @contextmanager
     def at_rest(self) -> Iterator[Connection]:

@@ -14,6 +14,7 @@ import threading
 import time
 from collections import Counter
 from collections.abc import Callable, Collection, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Final
@@ -32,6 +33,8 @@ from beltwright.web.glance import Glance, Overview, glance
 
 # how long a page waits for a few drives that are being judged [s]
 PATIENCE: Final = 0.4
+# how long the thread gathers what is written to, while nobody looks [s]
+_GATHER: Final = 0.25
 # so many are a few; more are judged in a process of their own
 FEW: Final = 256
 # between two drives, so that pages go first [s]
@@ -82,6 +85,7 @@ class Glances:
         self._serial = itertools.count(1)
         self._settled = threading.Event()
         self._wake = threading.Event()
+        self._hurry = threading.Event()
         self._closed = threading.Event()
         self._work: threading.Thread | None = None
         book.tell(self.touch)
@@ -90,6 +94,7 @@ class Glances:
         """The plant now, as far as it is judged; a few drives that are being judged are waited for a moment."""
         self.keep_up()
         if 0 < self._to_come() <= FEW:
+            self._hurry.set()
             self._settled.wait(PATIENCE)
         with self._turn:
             made_now = self._overview
@@ -141,6 +146,7 @@ class Glances:
         """Judge no more."""
         self._closed.set()
         self._wake.set()
+        self._hurry.set()
         if self._work is not None:
             self._work.join()
 
@@ -191,7 +197,13 @@ class Glances:
         while not self._closed.is_set() and (left := until - time.monotonic()) > 0:
             if self._wake.wait(left):
                 self._wake.clear()
+                began = time.monotonic()
+                if not self._closed.is_set():
+                    self._hurry.wait(_GATHER)
                 self._judge_touched()
+                # whoever notes one reading after the other is not held up by what is said of the one before
+                self._hurry.clear()
+                self._hurry.wait(time.monotonic() - began)
 
     def _settle(self) -> None:
         if not self._to_come():
@@ -232,21 +244,24 @@ class Glances:
     def _judge_touched(self) -> None:
         with self._turn:
             touched = dict(self._touched)
-        for drive_id, times in touched.items():
-            try:
-                kind, chosen = self._kind(), choices(self._book.settings())
-                with self._book.looking():
-                    record = record_at(self._book, drive_id)
-                    facts = self._book.facts_of(record.make_ups[-1].drive.tag)
-                made = (record.make_ups[-1].id, facts[2] if facts else 0, kind)
-                self._keep([judged(made, *next(judged_with([record], chosen)))], touched=True)
-            except Unknown:   # gone since
-                pass
-            with self._turn:
+        if not touched:
+            return
+        kind, chosen = self._kind(), choices(self._book.settings())
+        records, facts = [], []
+        for drive_id in touched:
+            with suppress(Unknown), self._book.looking():   # gone since
+                record = record_at(self._book, drive_id)
+                if found := self._book.facts_of(record.make_ups[-1].drive.tag):
+                    records.append(record)
+                    facts.append((record.make_ups[-1].id, found[2], kind))
+        self._keep([judged(made, *each) for made, each in zip(facts, judged_with(records, chosen), strict=True)],
+                   touched=True)
+        with self._turn:
+            for drive_id, times in touched.items():
                 if self._touched.get(drive_id) == times:
                     del self._touched[drive_id]
-                self._out_of_date = True
-                self._settle()
+            self._out_of_date = True
+            self._settle()
 
     def _kind(self) -> str:
         """The day and the plant's choices, by which findings are made."""

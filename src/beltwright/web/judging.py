@@ -29,6 +29,8 @@ from beltwright.web.lately import word
 # how far it gives way to others
 _NICE: Final = 10
 _LISTED_AT_ONCE: Final = 500
+# what reading from a process says that was ended, or a pipe that was closed
+_CUT_OFF: Final = (OSError, EOFError, ValueError, pickle.UnpicklingError)
 _BEGINNING: Final = datetime.min.replace(tzinfo=UTC)
 
 
@@ -52,7 +54,7 @@ class Apart:
         self._work = work
         assert work.stdin is not None
         assert work.stdout is not None
-        with suppress(OSError, EOFError, pickle.UnpicklingError):
+        with suppress(*_CUT_OFF):
             pickle.dump((self._where, list(stale)), work.stdin)
             work.stdin.close()
             while some := pickle.load(work.stdout):
@@ -74,7 +76,7 @@ class Apart:
         self._work = self._taking = None
 
     def _take(self, pages: IO[bytes]) -> None:
-        with suppress(OSError, EOFError, ValueError, pickle.UnpicklingError):
+        with suppress(*_CUT_OFF):
             while page := pickle.load(pages):
                 self._kept.put(*page)
 
