@@ -14,10 +14,13 @@ from beltwright.book.store import Store
 from beltwright.desk import judge, record
 from beltwright.desk.kept_clips import clips, delete_clip, find_clip, judge_again, take_over
 from beltwright.desk.plucking import BeltHeard, hear_belt, keep
+from beltwright.desk.survey import hand_in, rows_from
 from beltwright.errors import InputError, Refused, Unknown
 from beltwright.plant.reading import Reading
+from tests.bench.drives import SOUND
 from tests.desk.conftest import START
-from tests.sound.belts import clip_at, silence
+from tests.sound import strings
+from tests.sound.belts import clip_at, clip_of, silence
 
 WHEN = START + timedelta(days=30)
 
@@ -135,6 +138,24 @@ def test_a_hand_that_corrects_a_reading_does_not_lose_its_clip(book: Store) -> N
     (found,) = clips(book)
     assert found.reading is not None
     assert (found.name, found.reading.values["belt"]) == (name_of(data), 3)
+
+
+def test_a_joined_band_is_plucked_as_one_and_told_belt_by_belt(book: Store) -> None:
+    hand_in(book, rows_from([{**SOUND, "tag": "FAN-2", "belts_joined": "yes", "belt_mass_kg_per_m": "0.2"}]), by="Ann",
+            at=START)
+    drive = book.drive_by_tag("FAN-2").drive
+    assert drive.belts.joined
+    # the whole band: three times the mass under three times the tension of one belt
+    numbers = targets_for(drive)
+    assert numbers.span is not None
+    data = clip_of(strings.Span(numbers.span, 3 * 0.2, 3 * 240.0, 5e-4, 25.0, 0.2, 0.002))
+    heard = hear_belt(book, "FAN-2", data, at=WHEN)
+    assert (heard.belt, heard.answered) == (0, True)
+    assert heard.plucked is not None
+    assert heard.plucked.tension == pytest.approx(240.0, rel=0.05)
+    assert heard.plucked.statement().text("si").startswith("each belt of the joined band pulls 2")
+    with pytest.raises(InputError, match="plucked as one"):
+        hear_belt(book, "FAN-2", data, belt=2, at=WHEN)
 
 
 def test_a_clip_of_no_reading_is_listed_and_deleted(book: Store) -> None:

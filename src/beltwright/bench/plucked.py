@@ -75,7 +75,7 @@ class Plucked:
     def belt(self) -> str:
         """The belt meant, in words."""
         number = int(self.reading.values["belt"])
-        return "the joined band, each belt of it" if self.targets.joined else f"belt {number}" if number else "the belt"
+        return "each belt of the joined band" if self.targets.joined else f"belt {number}" if number else "the belt"
 
     def statement(self) -> Said:
         """What it comes to, in a sentence."""

@@ -18,7 +18,9 @@ _STATES = ("as found", "as left", "in between")
 @click.option("--drive", "tag", metavar="TAG", help="Whose belt it is; without it only the note is told.")
 @click.option("--belt", type=int, metavar="NUMBER", help="Which belt, counted from the motor side.")
 @click.option("--span", metavar="LENGTH", help="Free span, if you measured it, such as '640 mm'.")
-@click.option("--mass", metavar="MASS", help="Mass per length of one strand, if you weighed it, such as '0.18 kg/m'.")
+@click.option("--mass", metavar="MASS",
+              help="Mass per length of one strand, if you weighed it, such as '0.18 kg/m'; of a joined band the whole "
+                   "band's, divided by its belts.")
 @click.option("--svg", type=click.Path(path_type=Path), metavar="FILE", help="Write the picture there.")
 @click.option("--png", type=click.Path(path_type=Path), metavar="FILE", help="Write the picture there.")
 @click.option("--note", "noting", is_flag=True, help="Keep it as a reading, with its clip.")
