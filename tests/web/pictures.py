@@ -21,45 +21,60 @@ from beltwright.plant.identity import now
 from tests.sound.belts import clip_at
 from tests.web.chromium import SIZES, browser, served, visitor
 from tests.web.mill import mill
+from tests.web.worked import work
 
 _ANSWERS: Final = ("tag=FAN-40&name=Roof+fan&motor_power_kw=7.5&motor_speed_rpm=1450&driver_outside_mm=190"
                    "&driven_outside_mm=280&belt_marking=B112&belt_count=3")
-# name -> address, and what is unfolded
+# name -> address, and what is unfolded or looked at; {open} and {closed} stand for the jobs of `worked`
 PAGES: Final[dict[str, tuple[str, str]]] = {
     "plant": ("/", ""),
     "found": ("/?q=elevator", ""),
     "drive": ("/drives/FAN-12", ""),
     "drive-whole": ("/drives/FAN-12", ""),
     "working": ("/drives/FAN-12#deflection", "#deflection"),
+    "history": ("/drives/FAN-12#history", "#history"),
     "danger": ("/drives/FAN-21", ""),
     "survey": (f"/survey/driver?{_ANSWERS}", ""),
     "survey-clash": (f"/survey/centre?{_ANSWERS}&centre_mm=1400", ""),
     "look-over": (f"/survey/look?{_ANSWERS}&centre_mm=1055", ""),
     "card": ("/drives/FAN-12/card", ""),
     "whip": ("/drives/FAN-13/whip", ""),
+    "starting": ("/drives/FAN-12/starting", ""),
+    "why": ("/drives/FAN-12/why", ""),
     "readings": ("/drives/FAN-12/readings", ""),
+    "force": ("/drives/FAN-12/readings/force", ""),
     "alignment": ("/drives/FAN-12/readings/alignment", ""),
+    "grooves": ("/drives/FAN-12/readings/groove", ""),
+    "job-open": ("/drives/FAN-12/jobs", ""),
+    "job-lock": ("/jobs/{open}?step=lock", ""),
+    "job-step": ("/jobs/{open}?step=found-tension", ""),
+    "job-run-in": ("/jobs/{open}?step=run-in", ""),
+    "job-record": ("/jobs/{closed}", ""),
     "round": ("/round", ""),
+    "stop": ("/round/FAN-12", ""),
+    "waiting": ("/waiting", ""),
     "labels": ("/labels?place=Drying+%2F+Line+1", ""),
     "sheet": ("/sheet", ""),
     "book": ("/book", ""),
+    "method": ("/book/method", ""),
     "listen": ("/drives/FAN-12/listen", ""),
     "phone-check": ("/phone-check", ""),
+    "refused": ("/drives/FAN-99", ""),
 }
-NIGHT: Final = ("plant", "drive", "survey")
+NIGHT: Final = ("plant", "drive", "history", "survey", "job-step", "round")
 _LOOKED_AT: Final = datetime(2026, 11, 25, 9, tzinfo=UTC)
 
 
 def heard(path: Path) -> str:
-    """A belt of FAN-12 heard a moment ago, and where that stands."""
+    """A belt of FAN-22 heard a moment ago, and where that stands."""
     with open_book(path, write=True) as book:
-        drive = book.drive_by_tag("FAN-12").drive
+        drive = book.drive_by_tag("FAN-22").drive
         wants = targets_for(drive).set_to
         assert wants is not None
         clip = clip_at(drive, 1.1 * wants.run_in[0], plucks=3, noise=3e-3)
         book.keep_file(name_of(clip), clip)
         said = hear_belt(book, drive.tag, clip, belt=2, at=min(now(), _LOOKED_AT))
-        return f"/drives/FAN-12/heard/{keep(book, said, name_of(clip), by='Jo Lind').id}"
+        return f"/drives/FAN-22/heard/{keep(book, said, name_of(clip), by='Jo Lind').id}"
 
 
 def take(page: Page, name: str, shown: tuple[str, str], to: Path) -> None:
@@ -67,7 +82,10 @@ def take(page: Page, name: str, shown: tuple[str, str], to: Path) -> None:
     address, unfolded = shown
     page.goto(address)
     if unfolded:
-        page.locator(unfolded).evaluate("folded => { folded.open = true; folded.scrollIntoView({ block: 'center' }) }")
+        page.locator(unfolded).evaluate("""folded => {
+            folded.open = true;
+            folded.scrollIntoView({ block: folded.matches('details') ? 'center' : 'start' });
+        }""")
     page.evaluate("document.activeElement.blur()")
     page.wait_for_timeout(250)
     page.screenshot(path=to, full_page=name.endswith("-whole"))
@@ -78,8 +96,11 @@ def main() -> None:
     folder = Path(sys.argv[1] if len(sys.argv) > 1 else "docs/pictures")
     folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryDirectory() as place, browser() as running:
-        path = mill(Path(place) / "plant.book", until=min(now(), _LOOKED_AT))
-        every = {**PAGES, "heard": (heard(path), "")}
+        moment = min(now(), _LOOKED_AT)
+        path = mill(Path(place) / "plant.book", until=moment)
+        worked = work(path, moment)
+        every = {name: (address.format(open=worked.open, closed=worked.closed), unfolded)
+                 for name, (address, unfolded) in PAGES.items()} | {"heard": (heard(path), "")}
         wanted = sys.argv[2:] or list(every)
         with served(path, address="https://belts.northfield.example") as base:
             for size in SIZES:

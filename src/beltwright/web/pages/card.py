@@ -10,7 +10,7 @@ from markupsafe import Markup
 
 from beltwright.bench.card import make_card
 from beltwright.paper.card_pdf import card_pdf
-from beltwright.paper.drawing import drawing
+from beltwright.paper.drawing import PAGE, drawing
 from beltwright.paper.sheet import Sheet, sheet
 from beltwright.plant.identity import now
 from beltwright.web.addresses import drive_at, slug
@@ -34,7 +34,8 @@ def card(at: At, tag: str) -> HTMLResponse:
     """The card to be printed."""
     made = make_card(at.book.drive_by_tag(tag).drive)
     texts = sheet(made, at.person.system, plant=at.settings.plant, base_url=at.address, made_on=now().date())
-    page = CardPage(texts, drawn(drawing(made, at.person.system)), drive_at(texts.tag), drive_at(texts.tag, "card.pdf"))
+    page = CardPage(texts, drawn(drawing(made, at.person.system, PAGE)), drive_at(texts.tag),
+                    drive_at(texts.tag, "card.pdf"))
     return at.show("card.html", page)
 
 
