@@ -111,7 +111,7 @@ def test_a_screen_of_plain_letters_gets_plain_letters(plant: Run) -> None:
 @pytest.mark.parametrize("asked", [
     ["settings"], ["plant"], ["card", "FAN-1"], ["working", "FAN-1"], ["working", "FAN-1", "deflection"], ["services"],
     ["sections"], ["history", "FAN-1"], ["findings"], ["findings", "FAN-1"], ["due"], ["job", "list", "--all"],
-    ["job", "show", "FAN-1"], ["record", "FAN-1"]], ids=" ".join)
+    ["job", "show", "FAN-1"], ["record", "FAN-1"], ["why", "FAN-1"]], ids=" ".join)
 def test_what_is_shown_can_be_had_as_json(plant: Run, asked: list[str]) -> None:
     plant("job", "open", "FAN-1", "inspect")
     said = plant(*asked, "--json")

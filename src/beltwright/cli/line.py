@@ -25,6 +25,7 @@ COMMANDS: Final[Mapping[str, tuple[str, tuple[str, ...]]]] = MappingProxyType({
     "Readings": ("readings", ("note", "correct", "history", "readings")),
     "Listening": ("listening", ("listen", "rejudge", "clips", "phone-check")),
     "Judgement": ("findings", ("findings", "due")),
+    "Root causes": ("why", ("why",)),
     "Starting": ("starting", ("run-up",)),
     "Whip": ("whip", ("whip",)),
     "Jobs": ("jobs", ("job",)),

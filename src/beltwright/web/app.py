@@ -49,6 +49,7 @@ from beltwright.web.pages import (
     trust,
     waiting,
     whip,
+    why,
 )
 from beltwright.web.shelf import Shelf
 from beltwright.web.visit import Station, environment
@@ -57,7 +58,8 @@ ROOMS: Final[tuple[APIRouter, ...]] = (plant.router, drive.router, card.router, 
                                        labels.router, reading.router, listen.router, job.router, round.router,
                                        waiting.router, phone.router, book.router, choices.router, door.router,
                                        me.router, people.router, trust.router, calendar.router, method.router,
-                                       correct.router, whip.router, starting.router, changes.router, *face.ROOMS)
+                                       changes.router,
+                                       starting.router, whip.router, why.router, correct.router, *face.ROOMS)
 # below this a packed answer is no smaller on the way [bytes]
 _WORTH_PACKING: Final = 1400
 _PACKED: Final = 5

@@ -30,7 +30,7 @@ from beltwright.plant.drive import MakeUp
 from beltwright.plant.identity import loose, now
 from beltwright.tables import cite
 from beltwright.units import System, show
-from beltwright.web.addresses import drive_at
+from beltwright.web.addresses import drive_at, slug
 from beltwright.web.glances import judged_with
 from beltwright.web.kept import Key, Middle, middle
 from beltwright.web.lately import word
@@ -221,9 +221,10 @@ def follow_ups(tag: str, record: Record, coming: Sequence[Coming]) -> tuple[Foll
 
 def actions(tag: str) -> tuple[Action, ...]:
     """What can be done with a drive from its page."""
-    return (Action(drive_at(tag, "readings"), "Note a reading", "gauge"), Action(drive_at(tag, "jobs"), "Job", "job"),
-            Action(drive_at(tag, "card"), "Job card", "card"), Action(drive_at(tag, "label"), "Label", "label"),
-            Action(f"/survey?{_of(tag)}", "Put in more", "enter"))
+    return (Action(drive_at(tag, "readings"), "Note a reading", "gauge"),
+            Action(f"/round/{slug(tag)}", "Look at it", "watch"), Action(drive_at(tag, "jobs"), "Job", "job"),
+            Action(drive_at(tag, "why"), "Why it fails", "ask"), Action(drive_at(tag, "card"), "Job card", "card"),
+            Action(drive_at(tag, "label"), "Label", "label"), Action(f"/survey?{_of(tag)}", "Put in more", "enter"))
 
 
 def fitted(versions: Sequence[MakeUp], sets: Sequence[BeltSet], system: System) -> tuple[Fitted, ...]:
