@@ -57,5 +57,5 @@ def test_no_slip_no_heat_and_what_runs_backwards_is_refused() -> None:
         groove_warming([0.0, 1.0], [5.0, 1.0], 0.01)
     with pytest.raises(OutOfRange, match="area"):
         groove_warming([0.0, 1.0], [0.0, 1.0], 0.0)
-    with pytest.raises(OutOfRange, match="depth"):
+    with pytest.raises(OutOfRange, match="thickness"):
         flank_area(0.2, 0.0, 0.3, 6.28)

@@ -75,14 +75,15 @@ def held_at(train: Train, rotation: float) -> float:
     return 2.0 * train.belts * train.grip * max(net, 0.0)
 
 
-def standing_pull(train: Train, curve: TorqueCurve, load: LoadTorque, rotation: Numbers, share: float = 1.0) -> Numbers:
+def standing_pull(train: Train, curve: TorqueCurve, demand: LoadTorque, rotation: Numbers,
+                  share: float = 1.0) -> Numbers:
     """The pull that a start asks, at a speed, of belts that neither stretch nor slip: the closed form of a start.
 
     F = (M J2' + L' J1)/((J1 + J2') r1), J2' = J2 (r1/r2)², L' = L r1/r2
 
     train:    inertias, radii and belts [SI]
     curve:    the motor's torque over its speed [N m over rad/s]
-    load:     what the machine asks for [N m over rad/s]
+    demand:   what the machine asks for [N m over rad/s]
     rotation: speed of the motor [rad/s], scalar or array
     share:    part of the torque that the starter lets through [-]
     returns:  pull of all belts [N], shape of `rotation`
@@ -98,19 +99,19 @@ def standing_pull(train: Train, curve: TorqueCurve, load: LoadTorque, rotation: 
     """
     ratio = train.driver_radius / train.driven_radius
     far = train.driven_inertia * ratio * ratio
-    asked = (load.steady + load.square * np.square(rotation * ratio)) * ratio
+    asked = (demand.steady + demand.square * np.square(rotation * ratio)) * ratio
     return (share * torque_at(curve, rotation) * far + asked * train.driver_inertia) / (
         (train.driver_inertia + far) * train.driver_radius)
 
 
-def standing_tension(train: Train, curve: TorqueCurve, load: LoadTorque) -> float:
+def standing_tension(train: Train, curve: TorqueCurve, demand: LoadTorque) -> float:
     """The least static tension that holds a start as long as belts do not stretch: the quick answer.
 
     T = greatest of F/(2 N g) + m v² over the speeds up to the motor's own, and of the pull that breaks the machine away
 
     train:   inertias, radii and belts [SI]
     curve:   the motor's torque over its speed [N m over rad/s]
-    load:    what the machine asks for [N m over rad/s]
+    demand:  what the machine asks for [N m over rad/s]
     returns: static tension of one strand [N]
 
     What stretch adds comes and goes within tenths of a second.
@@ -123,21 +124,21 @@ def standing_tension(train: Train, curve: TorqueCurve, load: LoadTorque) -> floa
     """
     top = max(speed for speed, torque in zip(curve.speeds, curve.torques, strict=True) if torque >= 0.0)
     speeds = np.linspace(0.0, top, _SPEEDS)
-    pull = np.abs(np.asarray(standing_pull(train, curve, load, speeds)))
-    breaks = min(load.breakaway / train.driven_radius, float(max(curve.torques)) / train.driver_radius)
+    pull = np.abs(np.asarray(standing_pull(train, curve, demand, speeds)))
+    breaks = min(demand.breakaway / train.driven_radius, float(max(curve.torques)) / train.driver_radius)
     per_pull = 1.0 / (2.0 * train.belts * train.grip)
     held = pull * per_pull + train.mass * np.square(train.driver_radius * speeds)
     return max(float(np.max(held)), breaks * per_pull)
 
 
-def running_state(train: Train, curve: TorqueCurve, load: LoadTorque) -> State:
+def running_state(train: Train, curve: TorqueCurve, demand: LoadTorque) -> State:
     """A drive at its full speed: where the motor gives just what the machine asks for.
 
     M(ω1) = L(ω1 r1/r2) r1/r2, on the fast side of the motor's breakdown
 
     train:   inertias, radii and belts [SI]
     curve:   the motor's torque over its speed [N m over rad/s]
-    load:    what the machine asks for [N m over rad/s]
+    demand:  what the machine asks for [N m over rad/s]
     returns: speeds of both shafts and stretch of the belts [rad/s, rad/s, m]
 
     Errors: `Infeasible` where the machine asks for more than the motor's breakdown torque, or the belts do not hold it.
@@ -156,14 +157,14 @@ def running_state(train: Train, curve: TorqueCurve, load: LoadTorque) -> State:
     low, high = max(curve.speeds[best], 0.0), curve.speeds[-1]
 
     def left(speed: float) -> float:
-        return torque(speed)[0] - ratio * (load.steady + load.square * (speed * ratio) ** 2)
+        return torque(speed)[0] - ratio * (demand.steady + demand.square * (speed * ratio) ** 2)
 
     if left(low) < 0.0:
         raise Infeasible("the machine asks for more than the motor's greatest torque: it does not run at full load")
     while high - low > 1e-12 * high:
         middle = 0.5 * (low + high)
         low, high = (middle, high) if left(middle) > 0.0 else (low, middle)
-    pull = (load.steady + load.square * (low * ratio) ** 2) / train.driven_radius
+    pull = (demand.steady + demand.square * (low * ratio) ** 2) / train.driven_radius
     turned = low * ratio
     if pull >= held_at(train, turned if train.slips == "driver" else low):
         raise Infeasible("the belts do not hold the load at full speed: they slip before anything happens")
@@ -199,14 +200,14 @@ def check_train(train: Train, loads: Sequence[Change]) -> None:
         at_least_zero("number", square=change.load.square)
 
 
-def train_equations(train: Train, motor: Fed, load: LoadTorque, slipping: int, still: bool) -> tuple[Rates, Slopes]:
+def train_equations(train: Train, motor: Fed, demand: LoadTorque, slipping: int, still: bool) -> tuple[Rates, Slopes]:
     """The equations while the belts hold, or slip, and the machine stands, or turns.
 
     J1 ω1' = M − r1 F, J2 ω2' = r2 F − L; u' = w and F = K u + C w, or F = ±F_h and u' = (F − K u)/C
 
     train:    inertias, radii and belts [SI]
     motor:    its torque at a time and a speed, with slopes [N m]
-    load:     what the machine asks for [N m over rad/s]
+    demand:   what the machine asks for [N m over rad/s]
     slipping: 0 while the belts hold, 1 where the driver runs ahead, -1 where it lags [-]
     still:    whether the machine stands [-]
     returns:  rates of both speeds and the stretch [rad/s2, rad/s2, m/s], and their slopes
@@ -222,7 +223,7 @@ def train_equations(train: Train, motor: Fed, load: LoadTorque, slipping: int, s
     """
     j1, j2, r1, r2 = train.driver_inertia, train.driven_inertia, train.driver_radius, train.driven_radius
     k, c, s = train.stiffness, train.damping, slipping
-    steady, square = load.steady, load.square
+    steady, square = demand.steady, demand.square
     both = 2.0 * train.belts * train.grip
     tension, mass, by_driven = train.tension, train.mass, train.slips == "driver"
     turn = 0.0 if still else 1.0

@@ -19,13 +19,13 @@ _BEGUN = 0.05
 _TERMS = 5
 
 
-def flank_area(diameter: Numbers, depth: Numbers, half_angle: Numbers, arc: Numbers) -> Numbers:
+def flank_area(diameter: Numbers, thickness: Numbers, half_angle: Numbers, arc: Numbers) -> Numbers:
     """The face of both flanks of one groove that belts rub on.
 
     A = d/2 · φ · 2 h/cos(β/2)
 
     diameter:   pitch diameter of the sheave [m], scalar or array
-    depth:      how deep the belt sits in the groove [m], scalar or array
+    thickness:  height of the belt, as deep as it sits in the groove [m], scalar or array
     half_angle: half the groove angle [rad], scalar or array
     arc:        part of the rim that is rubbed: a full turn where the sheave turns under the belt, the arc of contact
                 where it stands [rad], scalar or array
@@ -37,9 +37,9 @@ def flank_area(diameter: Numbers, depth: Numbers, half_angle: Numbers, arc: Numb
     >>> round(float(flank_area(0.2, 0.011, np.radians(19), 2 * np.pi)), 5)
     0.01462
     """
-    above_zero("length", diameter=diameter, depth=depth)
+    above_zero("length", diameter=diameter, thickness=thickness)
     above_zero("angle", half_angle=half_angle, arc=arc)
-    return diameter / 2 * arc * 2 * depth / np.cos(half_angle)
+    return diameter / 2 * arc * 2 * thickness / np.cos(half_angle)
 
 
 def groove_warming(time: npt.ArrayLike, heat: npt.ArrayLike, area: float) -> npt.NDArray[np.float64]:

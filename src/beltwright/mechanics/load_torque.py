@@ -47,12 +47,12 @@ def load_kinds() -> tuple[str, ...]:
     return tuple(str(row["load"]) for row in load_table("load_torques").rows)
 
 
-def load_torque(kind: str, torque: float, rotation: float) -> LoadTorque:
+def load_torque(load_kind: str, torque: float, rotation: float) -> LoadTorque:
     """What a machine of that kind asks for on its way up.
 
     M = M_N (a + b (ω/ω_N)²), to break away M_N c; a, b, c by kind
 
-    kind:     kind of load, one of `load_kinds` [-]
+    load_kind: kind of load, one of `load_kinds` [-]
     torque:   what it asks for at full speed, at its own shaft [N m]
     rotation: that speed [rad/s]
     returns:  the parts of its torque [N m, N m, N m s2]
@@ -66,9 +66,9 @@ def load_torque(kind: str, torque: float, rotation: float) -> LoadTorque:
     """
     at_least_zero("moment", torque=torque)
     above_zero("rotation", rotation=rotation)
-    rows = load_table("load_torques").where(load=kind)
+    rows = load_table("load_torques").where(load=load_kind)
     if not rows:
-        raise InputError(f"kind of load {kind!r}: one of {'; '.join(load_kinds())} is needed")
+        raise InputError(f"kind of load {load_kind!r}: one of {'; '.join(load_kinds())} is needed")
     breakaway, steady, square = (cast(float, rows[0][name]) for name in LoadTorque._fields)
     return LoadTorque(breakaway * torque, steady * torque, square * torque / rotation**2)
 
@@ -93,13 +93,13 @@ def sheave_inertia(diameter: Numbers, width: Numbers) -> Numbers:
     return _share("sheave_fullness") * np.pi * _share("iron_density") * width * np.power(diameter, 4) / 32
 
 
-def wheel_inertia(mass: Numbers, diameter: Numbers) -> Numbers:
+def wheel_inertia(wheel_mass: Numbers, wheel_diameter: Numbers) -> Numbers:
     """Inertia of a fan wheel, flywheel or rotor, estimated from its weight and size.
 
     J = m (k d)², k d the radius at which its mass might stand
 
-    mass:     mass of the wheel [kg], scalar or array
-    diameter: its outside diameter [m], scalar or array
+    wheel_mass:     mass of the wheel [kg], scalar or array
+    wheel_diameter: its outside diameter [m], scalar or array
     returns:  inertia at its shaft [kg m2], shape of the broadcast inputs
 
     Between a disc (0.354) and a rim (0.5). An estimate.
@@ -109,9 +109,9 @@ def wheel_inertia(mass: Numbers, diameter: Numbers) -> Numbers:
     >>> round(float(wheel_inertia(50.0, 1.0)), 6)
     8.0
     """
-    above_zero("mass", mass=mass)
-    above_zero("length", diameter=diameter)
-    return mass * np.square(_share("wheel_radius") * diameter)
+    above_zero("mass", wheel_mass=wheel_mass)
+    above_zero("length", wheel_diameter=wheel_diameter)
+    return wheel_mass * np.square(_share("wheel_radius") * wheel_diameter)
 
 
 def rotor_inertia(torque: Numbers) -> Estimate:
