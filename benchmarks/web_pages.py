@@ -40,6 +40,8 @@ AT_ONCE = 20
 ROUNDS = 800
 A_SECOND = 100
 SECONDS = 5
+# the pages of drives are waited for so long [s]
+LONGEST = 1500
 
 
 @dataclass(frozen=True, slots=True)
@@ -268,11 +270,12 @@ def wait_until_judged(pid: int) -> None:
         time.sleep(0.25)
     print(f"every drive judged after {time.perf_counter() - began:.0f} s more, in a process of its own "
           f"({resident(beside(pid)):.0f} MB)", flush=True)
-    while (child := beside(pid)) and time.perf_counter() - began < 3000:
+    used = 0.0
+    while (child := beside(pid)) and time.perf_counter() - began < LONGEST:
         used = processor_time(child)
         time.sleep(0.5)
-    print(f"every drive's page kept after {time.perf_counter() - began:.0f} s ({used:.0f} s of processor time)",
-          flush=True)
+    print(f"{'not ' if child else ''}every drive's page kept after {time.perf_counter() - began:.0f} s "
+          f"({used:.0f} s of processor time)", flush=True)
 
 
 def weight(path: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from pathlib import Path
 
 import click
@@ -36,9 +37,13 @@ def serve(host: str, port: int, address: str, folder: Path | None, plain_http: b
         at = serving.At(host, listener.getsockname()[1])
         plan = network.plan(at, where, now=now(), folder=folder, plain_http=plain_http, address=address,
                             proxies=proxies)
+        # what is loaded now stays: looking through it for what could go would only keep the first page waiting
+        gc.disable()
         from beltwright.web.app import create_app
 
         app = create_app(where, hosts=plan.hosts, address=plan.address, alone=plan.alone, authority=plan.authority)
+        gc.freeze()
+        gc.enable()
         here = serving.address_of(listener, https=plan.certificate is not None)
         proxy = [f"The proxy finds it at {here}"] if plan.proxies else []
         screen.show([*plan.warnings, f"{where} is served at {here if plan.alone else plan.address}", *proxy,
