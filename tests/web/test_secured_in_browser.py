@@ -178,8 +178,8 @@ def test_what_one_person_noted_waits_for_their_log_in_and_for_nobody_else_s(mine
     holds(page, "/no-signal")   # the worker came with the page to log in, before this one could be had
     mine.set_offline(True)
     note_force(page, "15.5")
-    mine.set_offline(False)
-    mine.route("**/api/v1/sync", lambda route: route.abort())   # the signal is back, but not for long
+    mine.route("**/api/v1/sync", lambda route: route.abort())
+    mine.set_offline(False)   # the signal is back, but not enough to send
     said: list[str] = []
 
     def heard(dialog: Dialog) -> None:
@@ -199,8 +199,7 @@ def test_what_one_person_noted_waits_for_their_log_in_and_for_nobody_else_s(mine
     note_force(page, "16.5")
     until(page, """async () => (await (await import("/static/outbox.js")).notes())
         .every((note) => note.fact.by === "Nel")""")
-    page.goto("/waiting")
-    page.get_by_role("button", name="Send them now").click()
+    send(page)
     expect(page.locator("#notes")).to_contain_text("noted by Nel, who has to log in on this phone")
     assert forces(plant).get(16.5) == "Pat"
     assert 15.5 not in forces(plant)
