@@ -216,6 +216,38 @@ def test_figures_name_their_sources_and_read_in_both_systems() -> None:
     assert figures["whip_note_slack"].spread > 0
 
 
+def test_span_and_mass_cancel_in_the_note_of_a_tension_that_was_read_by_note() -> None:
+    """Moved by hand: the tension that the same plucked note gives for another mass, the pull as it is."""
+    targets = targets_for(a_drive())
+    by_note = whip_of(targets, Found(250.0, 25.0, "as left", own=2.0))
+    by_force = whip_of(targets, Found(250.0, 25.0, "as left"))
+    assert targets.mass is not None
+    assert targets.span is not None
+    assert targets.set_to is not None
+    for ours, other in zip(by_note.sides, by_force.sides, strict=True):
+        assert ours.note == other.note
+        assert ours.spread < 0.6 * other.spread
+        heavier, lift = 1.01 * targets.mass, ours.strand - 250.0
+        slower = span_frequency(250.0 * 1.01 + lift, targets.span, heavier, targets.set_to.speed)
+        alone = replace(targets, mass_spread=0.01 * targets.mass, span_spread=0.0)
+        by_mass = whip_of(alone, Found(250.0, 25.0, "as left", own=0.0))
+        side = next(side for side in by_mass.sides if side.name == ours.name)
+        assert side.spread == pytest.approx(abs(float(slower) - ours.note), rel=1e-6)
+
+
+def test_tensions_at_which_the_slack_side_carries_nothing_are_not_clear() -> None:
+    """A machine that takes more than it was reckoned for: part of the band leaves the slack side without pull."""
+    for pulses in (None, 2.0):
+        drive = replace(a_drive(), service_factor=0.55, driven_pulses=pulses, pulsation=0.3)
+        setup = setup_for(targets_for(drive))
+        assert not whip.runs(setup, setup.low)[0]
+        assert whip.runs(setup, setup.high)[0]
+        window = whip.clear_tensions(setup, 0.01)
+        assert whip.runs(setup, np.asarray(window.low))[0]
+    with pytest.raises(NotKnown, match="even at the top of its band"):
+        whip_of(targets_for(replace(a_drive(), service_factor=0.2)), Found(400.0, 5.0, "as left"))
+
+
 def test_a_base_that_holds_the_pull_makes_the_notes_a_guide() -> None:
     assert "sprung" in of(base="sprung").caution
     assert of(base="slide rails").caution == of().caution == ""

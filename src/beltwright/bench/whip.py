@@ -35,6 +35,7 @@ CALLED: Final[Mapping[str, str]] = {
 TIGHT, SLACK = 0, 1
 # a window narrower than this share of the low end of the band cannot be set by hand (common practice)
 SETTABLE: Final = 0.05
+JUST_ABOVE: Final = 1.0 + 1e-9
 # the margin kept from a swing so strong that the strand goes slack in it
 SLACKENS: Final = 0.9
 
@@ -171,9 +172,12 @@ def nearest(margins: Margins, span: int | None = None) -> Nearest:
 def clear_tensions(setup: Setup, margin: float) -> Band:
     """The widest part of each drive's band in which every span keeps a margin from every shaker; empty for none.
 
-    What leaves the slack span without pull does not count as clear.
+    What leaves the slack span without pull does not count as clear; at the top of the band both must pull.
     """
-    met, reach = meets(setup, setup.low, setup.high)
+    # from where on the slackest span pulls
+    pulls = np.max(setup.mass[:, np.newaxis] * np.square(setup.speed[:, np.newaxis]) - setup.lifts, axis=1)
+    low = np.minimum(np.maximum(setup.low, pulls * JUST_ABOVE), setup.high)
+    met, reach = meets(setup, low, setup.high)
     there = np.isfinite(met)
     axis = np.s_[:, np.newaxis, np.newaxis]
     stretches = whip_shaken.shaken_tensions(
@@ -181,7 +185,7 @@ def clear_tensions(setup: Setup, margin: float) -> Band:
         setup.speed[axis], setup.lifts[:, :, np.newaxis])
     rows = len(setup.low)
     starts, ends = (np.where(there, each, np.inf).reshape(rows, -1) for each in stretches)
-    return whip_shaken.clear_window(setup.low, setup.high, starts, ends)
+    return whip_shaken.clear_window(low, setup.high, starts, ends)
 
 
 def settable(window: Band, low: Array) -> Mask:

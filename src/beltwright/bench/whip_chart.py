@@ -37,11 +37,15 @@ _FAINT: Final = ((0, 2.0, "driver shaft, twice a turn"), (1, 2.0, "driven shaft,
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """The tension last read: its mean and uncertainty [N], and when it was."""
+    """The tension last read: its mean and uncertainty [N], and when it was.
+
+    own: of a tension read by note, the uncertainty without what span and mass bring in: they cancel in the running note
+    """
 
     tension: float
     spread: float
     when: str
+    own: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,6 +175,9 @@ def whip_of(targets: Targets, found: Found | None = None, runout: tuple[float, f
     limits = whip_shaken.margin_limits()
     low, high = float(setup.low[0]), float(setup.high[0])
     tension = 0.5 * (low + high) if found is None else found.tension
+    if not whip.runs(setup, setup.high)[0]:
+        raise NotKnown(f"{targets.drive.tag}: even at the top of its band the slack side carries nothing at full load; "
+                       f"see on the card whether the belts are enough")
     if not whip.runs(setup, np.array([tension]))[0]:
         which = "read" if found else "it is to be set to"
         raise NotKnown(f"{targets.drive.tag}: at the tension {which} the slack side carries nothing at full load, "
@@ -253,7 +260,7 @@ def _sides(targets: Targets, setup: Setup, tension: float, found: Found | None,
         nearest = next(one for one in shakers if one.key == names[at])
         strand = tension + float(setup.lifts[0, place])
         note = float(margins.notes[0, place])
-        sides.append(Side(name, strand, note, _spread(targets, strand, found), 2 * note, nearest, margin,
+        sides.append(Side(name, strand, note, _spread(targets, tension, strand, found), 2 * note, nearest, margin,
                           _answer(margin, reach)))
     return tuple(sides)
 
@@ -264,17 +271,23 @@ def _answer(margin: float, reach: float) -> Answer:
     return "near" if abs(margin) < max(limits.near, reach) else "borderline" if abs(margin) < limits.clear else "clear"
 
 
-def _spread(targets: Targets, strand: float, found: Found | None) -> float:
-    """Standard uncertainty of a note: tension as read, span and mass moved in turn [Hz]."""
+def _spread(targets: Targets, tension: float, strand: float, found: Found | None) -> float:
+    """Standard uncertainty of a note: tension as read, span and mass moved in turn [Hz].
+
+    A tension read by note follows span and mass as they are moved: T = 4 m t² f².
+    """
     made, span, mass = targets.set_to, targets.span, targets.mass
     assert made is not None
     assert span is not None
     assert mass is not None
-    moves = ((0.0 if found is None else found.spread, 0.0, 0.0), (0.0, targets.span_spread, 0.0),
-             (0.0, 0.0, targets.mass_spread))
+    by_note = found is not None and found.own is not None
+    longer, heavier = span + targets.span_spread, mass + targets.mass_spread
+    follows = (tension * ((longer / span) ** 2 - 1.0), tension * (heavier / mass - 1.0)) if by_note else (0.0, 0.0)
+    read = 0.0 if found is None else found.spread if found.own is None else found.own
+    moved = ((strand + read, span, mass), (strand + follows[0], longer, mass), (strand + follows[1], span, heavier))
     base = float(spans.span_frequency(strand, span, mass, made.speed))
-    return math.hypot(*(float(spans.span_frequency(strand + force, span + length, mass + weight, made.speed)) - base
-                        for force, length, weight in moves if spans.taut(strand + force, mass + weight, made.speed)))
+    return math.hypot(*(float(spans.span_frequency(*each, made.speed)) - base for each in moved
+                        if spans.taut(each[0], each[2], made.speed)))
 
 
 def _curves(setup: Setup, low: float, high: float) -> Curves:

@@ -55,7 +55,7 @@ def _any_near(case: Case, last: Found | None) -> bool:
     """Whether a span is near anything at all: asked first, for the rest takes ten times as long."""
     setup = setup_for(case.targets, run_out(case))
     at = 0.5 * (setup.low + setup.high) if last is None else np.array([last.tension])
-    if not whip.runs(setup, at)[0]:
+    if not (whip.runs(setup, at)[0] and whip.runs(setup, setup.high)[0]):
         return False
     margins = whip.margins_at(setup, at)
     return bool(np.any(np.abs(margins.margin) < np.maximum(margin_limits().near, margins.reach)))
@@ -66,7 +66,8 @@ def last_read(tension: Tension | None) -> Found | None:
     if tension is None or tension.strands is None or tension.moved is not None or tension.strands.mean <= 0.0:
         return None
     strands = tension.strands
-    return Found(strands.mean, strands.mean_spread, f"{strands.state}, {strands.at:%Y-%m-%d}")
+    return Found(strands.mean, strands.mean_spread, f"{strands.state}, {strands.at:%Y-%m-%d}",
+                 strands.mean_own if strands.by_note else None)
 
 
 def run_out(case: Case) -> tuple[float, float]:
