@@ -31,7 +31,8 @@ _ANSWERS: Final = "tag=X&name=fan&motor_power_kw=7.5&driver_outside_mm=190&drive
 NO_PAGES: Final = frozenset((
     "/trust/authority.crt", "/calendar/{secret}", "/sw.js", "/found", "/d/{tag:path}", "/drives/{tag}/card.pdf",
     "/labels.pdf", "/jobs/{job_id}/record.pdf", "/files/{name}", "/survey/so-far", "/sheet/empty.{kind}",
-    "/book/drives.{kind}", "/book/export.jsonl", "/book/backup", "/drives/{tag}/why/ahead", "/drives/{tag}/why.pdf"))
+    "/book/drives.{kind}", "/book/export.jsonl", "/book/backup", "/drives/{tag}/why/ahead", "/drives/{tag}/why.pdf",
+    "/heard/{reading_id}"))
 # pages that need a clip of sound or a log-in, and are looked at where those are
 ELSEWHERE: Final = frozenset(("/drives/{tag}/heard/{reading_id}", "/log-in", *ABOUT_PEOPLE))
 SIGHTS: Final = tuple((size, light) for size in SIZES for light in ("light", "dark"))

@@ -67,6 +67,13 @@ def test_a_clip_handed_in_is_heard_noted_and_shown(browser: Browser, path: Path)
         assert book.file(name_of(data)) == data
 
 
+def test_a_drive_s_readings_lead_to_what_was_heard(browser: Browser, path: Path) -> None:
+    there = send(browser, clip(path)).headers["location"].partition("?")[0]
+    link = re.search(r'href="(/heard/[0-9a-f-]+)">clip<', browser.open(f"/drives/{TAG}").text)
+    assert link is not None
+    assert browser.open(link[1]).headers["location"] == there
+
+
 def test_a_second_press_notes_nothing_twice(browser: Browser, path: Path) -> None:
     made = str(new_id())
     first, second = (send(browser, clip(path), made=made).headers["location"] for _ in range(2))

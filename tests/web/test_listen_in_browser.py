@@ -116,6 +116,19 @@ def test_without_signal_the_clip_waits_and_is_heard_later(phone: Page, path: Pat
         assert len(book.readings(book.drive_by_tag(TAG).drive_id, kinds=["frequency"])) == before + 1
 
 
+def test_over_plain_http_a_clip_is_handed_in_instead(phone: Page) -> None:
+    # what a browser says of a page that did not come by HTTPS
+    phone.add_init_script("Object.defineProperty(window, 'isSecureContext', { value: false });"
+                          "Object.defineProperty(crypto, 'subtle', { value: undefined });")
+    phone.goto(LISTEN)
+    expect(phone.locator("[data-recorder]")).to_be_hidden()
+    expect(phone.locator("[data-no-recorder]")).to_contain_text("needs HTTPS")
+    phone.get_by_label("Your name").fill("Jo Lind")
+    phone.locator("#clip").set_input_files({"name": "x.wav", "mimeType": "audio/wav", "buffer": silence()})
+    phone.get_by_role("button", name="Hear it and note it").tap()
+    expect(phone.locator("[data-told]")).to_contain_text("There is next to no sound in the clip", timeout=15_000)
+
+
 def test_a_file_is_taken_and_what_is_not_understood_is_told(phone: Page) -> None:
     phone.goto(LISTEN)
     phone.get_by_label("Your name").fill("Jo Lind")

@@ -66,8 +66,9 @@ def _entry(reading: Reading, fields: Sequence[Field], system: System) -> Entry:
 
 
 def _files(reading: Reading) -> tuple[tuple[str, str], ...]:
-    """The photos and clips of a reading: the name under which each is kept, and a word for it."""
-    return tuple((name, "photo" if name.rpartition(".")[2] in PICTURES else "clip")
+    """The photos and clips of a reading: where each is shown, and a word for it. A note's clip is shown as heard."""
+    return tuple((f"/files/{name}", "photo") if name.rpartition(".")[2] in PICTURES else
+                 (f"/heard/{reading.id}" if reading.kind == "frequency" else f"/files/{name}", "clip")
                  for name in reading.extra.get("files", "").split())
 
 

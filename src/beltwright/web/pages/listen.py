@@ -188,6 +188,13 @@ def heard_page(at: At, tag: str, reading_id: UUID, fresh: str = "") -> HTMLRespo
     return at.show("heard.html", _heard(at, tag, reading_id, fresh=bool(fresh)))
 
 
+@router.get("/heard/{reading_id}")
+def heard_wherever(at: At, reading_id: UUID) -> RedirectResponse:
+    """The same by the reading alone, for pages that name no drive."""
+    drive_id = at.book.reading(reading_id).drive_id
+    return RedirectResponse(f"{drive_at(at.book.drive(drive_id).drive.tag, 'heard')}/{reading_id}", 303)
+
+
 @router.post("/drives/{tag}/heard/{reading_id}/delete")
 def delete(at: At, tag: str, reading_id: UUID, typed: Typed) -> Response:
     """Delete the clip of a reading; the reading stays and says who and why."""
