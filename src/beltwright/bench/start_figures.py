@@ -40,7 +40,9 @@ class Moment:
 
 def start_figures(start: Start) -> tuple[Figure, ...]:
     """What a start comes to, the weightiest first."""
-    found = [_least(start, poor=True), _least(start, poor=False), _tension(start), _slip(start)]
+    # in a jam it is better that belts slip: no tension is advised for it
+    least = () if start.ask.event == "jam" else (_least(start, poor=True), _least(start, poor=False))
+    found = [*least, _tension(start), _slip(start)]
     if start.up_at is not None:
         found.append(Figure("start_up_at", "Up to speed after", "short time", Working(
             f"driven shaft at {show(UP, 'share', 'si', digits=0)} of its full speed; {_EQUATIONS}",

@@ -202,9 +202,9 @@ def _grip(targets: Targets, facts: dict[str, Fact]) -> tuple[float, float, Which
     arcs = [float(wraps.driver), float(wraps.driven)]
     ratios = [float(friction.wedge_ratio(friction_of, arc, angle)) for arc, angle in zip(arcs, angles, strict=True)]
     weak = 0 if ratios[0] <= ratios[1] else 1
-    facts["ratio_dry"] = Fact(ratios[weak], "number", "worked out", "tight over slack at which dry belts let go")
+    facts["ratio_dry"] = Fact(ratios[weak], "number", "worked out", "at which dry belts let go")
     poor = float(friction.ratio_at_arc(min(arcs)))
-    facts["ratio_poor"] = Fact(poor, "number", "published table", "tight over slack the ratings count on",
+    facts["ratio_poor"] = Fact(poor, "number", "published table", "as the ratings count on",
                                ("shigley",), "read")
     facts["belt_height"] = Fact(section.height, "length", "published table", f"section {section.name}",
                                 (section.source,), section.trust)

@@ -70,7 +70,7 @@ def _figures(start: Start, system: System, width: int) -> list[str]:
             fits = start.fits(start.least if figure.key == "start_least" else start.least_poor)
             text += f"  {fits}" if fits else ""
         lines += _figure(figure.title, text, titles, width)
-    if start.band is not None:
+    if start.band is not None and start.ask.event != "jam":
         lines += _figure(f"Its band, {_belts(start)}", show_band(*start.band, "force", system), titles, width)
     return lines
 

@@ -141,7 +141,7 @@ def _worked(start: Start, started: Started, system: System) -> Worked:
     return Worked(
         answer=ANSWER[start.outcome], outcome=first_up(start.outcome), said=first_up(verdict(start).text(system)),
         do=tuple(line.text(system).rstrip(".") for line in advice(start)),
-        first=tuple((shown[key], fits[key]) for key in _FIRST),
+        first=tuple((shown[key], fits[key]) for key in _FIRST if key in shown),
         figures=tuple(each for key, each in shown.items() if key not in _FIRST),
         band="" if start.band is None else f"{show_band(*start.band, 'force', system)} for "
              f"{'new' if start.new else 'run-in'} belts",
