@@ -18,8 +18,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from beltwright.book.opening import open_book
-from beltwright.desk import record
-from beltwright.desk.judge import choices
+from beltwright.desk import due, record
+from beltwright.desk.judge import Judged, choices, due_of_plant
 from beltwright.desk.survey import hand_in, rows_from
 from beltwright.plant.identity import new_id, now
 from beltwright.web import glances as judging_here
@@ -28,6 +28,7 @@ from beltwright.web.judging import Apart
 from beltwright.web.kept import FOR_EVER, Kept, Middle, middle, parted
 from beltwright.web.lately import word
 from beltwright.web.packed import joined, pack, unpacked
+from beltwright.web.pages import calendar
 from beltwright.web.pages import drive as drive_page
 from tests.bench.drives import SOUND
 from tests.web.browser import Browser, app_over, plant_book
@@ -281,3 +282,31 @@ def test_a_plant_judged_in_a_process_of_its_own_is_judged_the_same_and_its_pages
     with app_over(path, alone=True) as app:
         live = Browser(app, "localhost", "http").get("/drives/FAN-7").text
         assert "racked" in middle_of(live)
+
+
+def test_a_calendar_judges_again_only_the_drives_with_new_facts(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    judged: list[str] = []
+    really = due_of_plant
+
+    def counted(*given: Any, **named: Any) -> Iterator[Judged]:
+        for each in really(*given, **named):
+            judged.append(each.make_up.drive.tag)
+            yield each
+
+    monkeypatch.setattr(calendar, "due_of_plant", counted)
+    kept, moment = calendar.Kept(), now()
+    with open_book(path, write=True) as book:
+        hand_in(book, rows_from([{**SOUND, "tag": f"FAN-{at}"} for at in range(2, 6)]), by="Jo", at=moment)
+        assert kept.due(book, moment, "si") == due.due_of_plant(book, now=moment, system="si")
+        assert sorted(judged) == [f"FAN-{at}" for at in range(1, 6)]
+        for write in (
+                lambda: record.note(book, "FAN-3", "force", {"belt": "1", "force": "42 N", "span": "500 mm"},
+                                    state="as left", by="Jo", at=moment),
+                lambda: hand_in(book, rows_from([{**SOUND, "tag": "FAN-9"}]), by="Jo", at=moment),
+                lambda: book.change_settings(replace(book.settings(), plant="Other"), by="Kit")):
+            judged.clear()
+            write()
+            assert kept.due(book, moment, "si") == due.due_of_plant(book, now=moment, system="si")
+            assert judged in (["FAN-3"], ["FAN-9"]) or len(judged) == 6
+        tomorrow = moment + timedelta(days=1)
+        assert kept.due(book, tomorrow, "inch") == due.due_of_plant(book, now=tomorrow, system="inch")

@@ -6,6 +6,7 @@ what is due, the kept intervals what is to come (both `desk.judge`).
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Final
@@ -36,16 +37,24 @@ class Due:
 
 def due_of_plant(book: Book, *, now: datetime, system: System) -> list[Due]:
     """Everything due now or with a day to come, earliest first; of what is to come at a drive, the soonest."""
-    found: list[Due] = []
-    for judged in judge.due_of_plant(book, now=now):
-        drive = judged.make_up.drive
-        some = [(finding.key, day, finding.title, finding.statement.text(system), finding.urgency)
-                for finding in judged.findings if (day := _day_of(finding, now)) is not None]
-        if not any(key.startswith("due-") or key == "laid-up" for key, *_ in some):
-            some += [("next-reading", each.first.date(), each.title, each.recheck.words, "watch")
-                     for each in judged.coming[:1]]
-        found += [Due(drive.tag, drive.name, drive.place, *each) for each in some]
-    return sorted(found, key=lambda due: (due.day, due.place, due.tag, due.key))
+    return in_order(each for judged in judge.due_of_plant(book, now=now)
+                    for each in due_of(judged, now=now, system=system))
+
+
+def due_of(judged: judge.Judged, *, now: datetime, system: System) -> list[Due]:
+    """What is due or to come at one drive."""
+    drive = judged.make_up.drive
+    some = [(finding.key, day, finding.title, finding.statement.text(system), finding.urgency)
+            for finding in judged.findings if (day := _day_of(finding, now)) is not None]
+    if not any(key.startswith("due-") or key == "laid-up" for key, *_ in some):
+        some += [("next-reading", each.first.date(), each.title, each.recheck.words, "watch")
+                 for each in judged.coming[:1]]
+    return [Due(drive.tag, drive.name, drive.place, *each) for each in some]
+
+
+def in_order(due: Iterable[Due]) -> list[Due]:
+    """The earliest first."""
+    return sorted(due, key=lambda each: (each.day, each.place, each.tag, each.key))
 
 
 def _day_of(finding: Finding, now: datetime) -> date | None:

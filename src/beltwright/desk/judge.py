@@ -5,7 +5,7 @@ Findings are worked out anew each time from what is on record; nothing of them i
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
@@ -78,7 +78,10 @@ def tension(book: Book, tag: str, *, now: datetime) -> Tension | None:
 
 def record_of(book: Book, tag: str) -> Record:
     """What is on record of the drive with that tag."""
-    drive_id = book.drive_by_tag(tag).drive_id
+    return _record(book, book.drive_by_tag(tag).drive_id)
+
+
+def _record(book: Book, drive_id: UUID) -> Record:
     return Record(book.make_ups(drive_id), book.readings(drive_id),
                   [(job, book.events(job.id)) for job in book.jobs(drive_id)])
 
@@ -90,13 +93,13 @@ def findings_of_plant(book: Book, *, now: datetime) -> Iterator[Judged]:
             yield Judged(make_up, found)
 
 
-def due_of_plant(book: Book, *, now: datetime) -> Iterator[Judged]:
-    """As `findings_of_plant`, with what is still to come at each drive."""
+def due_of_plant(book: Book, *, now: datetime, drive_ids: Iterable[UUID] | None = None) -> Iterator[Judged]:
+    """As `findings_of_plant`, with what is still to come at each drive; of these drives alone, where some are named."""
     with book.looking():
         wanted, ahead = choices(book.settings()), dict[UUID, tuple[Coming, ...]]()
 
         def noting() -> Iterator[Record]:
-            for record in _records(book):
+            for record in _records(book) if drive_ids is None else (_record(book, each) for each in drive_ids):
                 ahead[record.make_ups[-1].drive_id] = coming(record, now=now, choices=wanted)
                 yield record
 

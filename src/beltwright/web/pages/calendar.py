@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import threading
 from datetime import UTC, datetime, timedelta
+from uuid import UUID
 
 from fastapi import APIRouter, Request
 from fastapi.responses import Response
 
+from beltwright.book.store import Store
 from beltwright.desk import people
-from beltwright.desk.due import Due, due_of_plant
+from beltwright.desk.due import Due, due_of, in_order
+from beltwright.desk.judge import due_of_plant
 from beltwright.errors import Unknown
 from beltwright.plant.identity import now
 from beltwright.units import System
 from beltwright.web import gate
 from beltwright.web.addresses import drive_at
+from beltwright.web.glances import FEW
+from beltwright.web.lately import chosen
 from beltwright.web.visit import At
 
 router = APIRouter()
@@ -70,23 +75,44 @@ def _in_line(text: str) -> str:
     return " ".join("".join(sign if sign.isprintable() else " " for sign in text).split())
 
 
-class _Kept:
-    """What was due when last asked: judging a large plant takes longer than a calendar should wait, ten times a day."""
+class Kept:
+    """What is due at each drive, reckoned for a day: anew only where a fact is another.
+
+    Judging a large plant takes longer than a calendar should wait, and every calendar that asks is itself put down.
+    """
 
     def __init__(self) -> None:
-        self.turn = threading.Lock()
-        self.mark: tuple[object, ...] = ()
-        self.due: list[Due] = []
+        self._turn = threading.Lock()
+        self._mark: tuple[object, ...] = ()
+        self._by_drive: dict[UUID, tuple[object, list[Due]]] = {}
+        self._due: list[Due] = []
+
+    def due(self, book: Store, moment: datetime, system: System) -> list[Due]:
+        """Everything due or to come, the earliest first."""
+        with self._turn:
+            mark = (book.mark(), moment.date(), system)
+            if mark != self._mark:
+                with book.looking():
+                    self._keep_up(book, moment, system)
+                self._due = in_order(each for _, some in self._by_drive.values() for each in some)
+                self._mark = mark
+            return self._due
+
+    def _keep_up(self, book: Store, moment: datetime, system: System) -> None:
+        noted, how = book.noted_now(), (moment.date(), system, chosen(book.settings()))
+        made_of = {drive_id: (make_up_id, noted.get(drive_id, 0), how)
+                   for drive_id, make_up_id in book.fitted_now().items()}
+        self._by_drive = {drive_id: kept for drive_id, kept in self._by_drive.items()
+                          if made_of.get(drive_id) == kept[0]}
+        stale = made_of.keys() - self._by_drive.keys()
+        for judged in due_of_plant(book, now=moment, drive_ids=stale if len(stale) <= FEW else None):
+            drive_id = judged.make_up.drive_id
+            self._by_drive[drive_id] = made_of[drive_id], due_of(judged, now=moment, system=system)
 
 
 def _due(request: Request, at: At, system: System) -> list[Due]:
     state = request.app.state
     if not hasattr(state, "due"):
-        state.due = _Kept()
-    kept: _Kept = state.due
-    moment = now()
-    with kept.turn:
-        mark = (at.book.mark(), moment.date(), system)
-        if mark != kept.mark:
-            kept.due, kept.mark = due_of_plant(at.book, now=moment, system=system), mark
-        return kept.due
+        state.due = Kept()
+    kept: Kept = state.due
+    return kept.due(at.book, now(), system)
