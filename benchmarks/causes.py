@@ -7,7 +7,7 @@ Troubles are invented: causes drawn, their signs drawn from the network itself, 
 are core times: the whole ranking with words, the choice of the next check, both again where many signs are present.
 Then the chances of all causes beside pgmpy's variable elimination, one query a cause, on the trade's network cut down
 to what the evidence touches: all 42 causes; signs of which nothing is noted are left out, which changes no answer.
-With --whole also where sixty signs are answered: pgmpy takes most of a minute.
+With --whole also where sixty signs are answered: pgmpy takes a minute or, on other evidence, many.
 """
 
 from __future__ import annotations
