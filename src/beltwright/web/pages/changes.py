@@ -42,4 +42,5 @@ def changes(at: At, most: Annotated[int, Query(ge=1, le=MOST)] = FEW) -> HTMLRes
     found = latest(at.book, most=most)
     more = min(most * 5, MOST) if len(found) == most < MOST else None
     return at.show("changes.html", ChangesPage(tuple(
-        Line(day(change.at), change.by, change.what, change.about, change.detail) for change in found), more))
+        Line(day(change.at), change.by, change.what, change.about, change.detail.replace(" -> ", " → "))
+        for change in found), more))
