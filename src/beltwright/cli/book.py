@@ -154,19 +154,18 @@ def changes(most: int, as_json: bool, where: str) -> None:
 @book_option
 def export(to: Path | None, where: str) -> None:
     """Write every fact of the book as lines of JSON, SI values, to the file TO or to the screen."""
-    import io
     import sys
 
     from beltwright.book.transfer import export as export_book
-    from beltwright.cli.options import write_file
+    from beltwright.cli.options import written
 
     with opened(where) as book:
         if to is None:
             export_book(book, sys.stdout)
             return
-        out = io.StringIO()
-        facts = export_book(book, out)
-        write_file(to, out.getvalue().encode())
+        # line by line: a book may hold more photos than a computer has memory
+        with written(to) as half, half.open("w", encoding="utf-8") as out:
+            facts = export_book(book, out)
     screen.show([f"{to}: {count(facts, 'fact')} of {where}."])
 
 

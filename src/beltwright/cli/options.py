@@ -87,10 +87,20 @@ def units(system: str | None, settings: Settings) -> System:
 
 def write_file(path: Path, data: bytes) -> None:
     """Write a file whole or not at all; `InputError` says why it cannot be."""
+    with written(path) as half:
+        half.write_bytes(data)
+
+
+@contextmanager
+def written(path: Path) -> Iterator[Path]:
+    """A file to fill that takes its name when it is whole, and is gone when it is not; `InputError` says why."""
     half = path.with_name(f".{path.name}.half")
     try:
-        half.write_bytes(data)
+        yield half
         half.replace(path)
     except OSError as problem:
         half.unlink(missing_ok=True)
         raise InputError(f"{path} could not be written: {problem.strerror}") from problem
+    except BaseException:
+        half.unlink(missing_ok=True)
+        raise
