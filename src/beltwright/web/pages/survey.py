@@ -355,10 +355,7 @@ def _known(at: At, cells: Mapping[str, str]) -> str:
     """The tag of a drive of the book that a new one would be added to."""
     if not cells.get("tag") or cells.get(OF):
         return ""
-    try:
-        return at.book.drive_by_tag(cells["tag"]).drive.tag
-    except Unknown:
-        return ""
+    return next((make_up.drive.tag for make_up in at.book.drives_called([cells["tag"]])), "")
 
 
 def _after(step: Step) -> str:
