@@ -83,6 +83,12 @@ def test_data_sheet_and_wheel_serve_in_place_of_letter_and_inertia() -> None:
     assert "estimated" in wheel.given.facts["rotor_inertia"].how
 
 
+def test_a_base_that_gives_is_said_to_be_none_of_this() -> None:
+    assert "base that gives" in a_start(base="pivoted").given.caveat
+    assert not a_start(base="slide rails").given.caveat
+    assert not a_start().given.caveat
+
+
 def test_full_load_torques_and_inertias_by_hand() -> None:
     """10 hp at 1750 rpm: 7457 W/183.26 rad/s = 40.69 N m; 40.69 · 11.0/7.4 datum, by pitch diameters 1.4646."""
     facts = a_start().given.facts

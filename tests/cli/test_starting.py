@@ -43,6 +43,12 @@ def test_a_tension_asked_for_goes_before_the_one_read(starts: Run) -> None:
     assert "Set the belts" not in said.out
 
 
+def test_a_base_that_gives_is_said(starts: Run, tmp_path: Path) -> None:
+    sheet = write_csv(tmp_path / "base.csv", {"tag": "FAN-1", "base": "pivoted"})
+    assert starts("survey", str(sheet)).code == 0
+    assert "on a base that gives" in " ".join(starts("run-up", "FAN-1").out.split())
+
+
 def test_as_json_every_number_carries_its_unit_and_agrees_with_the_text(starts: Run) -> None:
     said = json.loads(starts("run-up", "FAN-1", "--json").out)
     assert said["outcome"] == "squeals"

@@ -25,6 +25,9 @@ from beltwright.plant.drive import Drive, Sheave
 from beltwright.tables import load
 
 DRY: Final = "dry and clean"
+# bases on which the strands do not keep the mean they were set to
+_GIVING: Final = ("pivoted", "sprung")
+_GIVES: Final = "worked out as for a motor that stands fast: on a base that gives, the pull itself changes the tension"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +44,7 @@ class Given:
 
     train:      with the tension as read, or what stands in for it, and the grip of dry clean grooves
     poor_grip:  grip that the published ratings count on, about that of wet grooves
+    caveat:     what of this drive the answer does not hold for, in a sentence; empty where all does
     """
 
     train: Train
@@ -53,6 +57,7 @@ class Given:
     half_angle: float
     facts: Mapping[str, Fact]
     tension_from: str
+    caveat: str = ""
 
 
 def missing(drive: Drive) -> tuple[ToEnter, ...]:
@@ -114,7 +119,7 @@ def given(targets: Targets, tension: Tension | None, asked: float | None = None)
                   start_practice("loss_factor") * stiffness / swing, read[0].value,
                   cast(float, targets.fact("belts")), cast(float, targets.fact("mass")), grip, slips)
     return Given(train, curve, feeding, _load(targets, facts, radii), poor, facts["torque"].value, wrap, half_angle,
-                 facts, read[1])
+                 facts, read[1], "" if targets.drive.base not in _GIVING else _GIVES)
 
 
 def _tension(targets: Targets, tension: Tension | None, asked: float | None) -> tuple[Fact, str] | None:

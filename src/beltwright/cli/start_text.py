@@ -135,4 +135,6 @@ def _estimates(start: Start, system: System, width: int) -> list[str]:
              "locked_rotor": "locked-rotor torque", "breakdown": "breakdown torque"}
     some = [f"{words} {show(fact.value, fact.kind, system)} ({fact.how})" for name, words in names.items()
             if (fact := start.given.facts[name]).trust in ("practice", "memory")]
-    return wrapped(f"Not measured: {'; '.join(some)}.", width) if some else []
+    caveat = start.given.caveat
+    return [*(wrapped(f"{caveat[:1].upper()}{caveat[1:]}.", width) if caveat else ()),
+            *(wrapped(f"Not measured: {'; '.join(some)}.", width) if some else ())]

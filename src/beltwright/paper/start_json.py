@@ -24,7 +24,7 @@ def start_content(started: Started) -> Content:
                 "enter": [{"column": each.column, "words": each.words} for each in started.to_enter]}
     content: Content = {"tag": started.drive.tag, "event": start.ask.event, "outcome": start.outcome,
                         "statement": verdict(start).text("si"), "do": [line.text("si") for line in advice(start)],
-                        "reckoned_with": start.given.tension_from}
+                        "reckoned_with": start.given.tension_from, "caveat": start.given.caveat}
     if start.ask.event == "load step":
         content["times"] = start.ask.times
     for figure in start_figures(start):

@@ -82,6 +82,7 @@ class Worked:
     rows: tuple[Row, ...]
     otherwise: tuple[Row, ...]
     estimates: tuple[str, ...]
+    caveat: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +148,8 @@ def _worked(start: Start, started: Started, system: System) -> Worked:
              f"{'new' if start.new else 'run-in'} belts",
         tension=first_up(start.given.tension_from), drawing=drawn(start_plot(start, system)),
         columns=_columns(system), rows=tuple(_row(moment, start, system) for moment in moments(start, shown_until(
-            start))), otherwise=_otherwise(started, system), estimates=_estimates(start, system))
+            start))), otherwise=_otherwise(started, system), estimates=_estimates(start, system),
+        caveat=first_up(start.given.caveat))
 
 
 def _columns(system: System) -> tuple[str, ...]:
