@@ -21,8 +21,10 @@ from typing import Final
 
 from beltwright.web.packed import Piece, pack
 
-# what the file may grow to before it is begun anew: the pages of 10,000 drives several times over [bytes]
-MOST: Final = 512 * 1024 * 1024
+# what the file may grow to before it is begun anew: the pages of 10,000 drives and as many again [bytes]
+MOST: Final = 384 * 1024 * 1024
+# on the disk, where the usual place is often in memory
+_PLACE: Final = "/var/tmp"
 _MAIN: Final = re.compile(r"<main\b.*</main>", re.DOTALL)
 FOR_EVER: Final = datetime.max.replace(tzinfo=UTC)
 # where pages look for a middle: in whose words, and what of
@@ -74,7 +76,7 @@ class Kept:
         self._turn = threading.Lock()
         self._places: dict[Key, _Place] = {}
         self._end = 0
-        self._file, name = tempfile.mkstemp(prefix="beltwright-")
+        self._file, name = tempfile.mkstemp(prefix="beltwright-", dir=_PLACE if os.access(_PLACE, os.W_OK) else None)
         os.unlink(name)
         self._close = weakref.finalize(self, os.close, self._file)
 
