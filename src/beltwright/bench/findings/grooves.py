@@ -5,6 +5,7 @@ Every flank is held against the limit by itself, as the gauge reads it; the tigh
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -218,8 +219,8 @@ def _unlike(case: Case, sheave: _Sheave, both: Sequence[_Sheave]) -> list[Findin
     numbers = list(sheave.readings)
     ends = [list(sheave.readings.values())[at] for at in (int(np.argmin(sizes)), int(np.argmax(sizes)))]
     # both flanks of both grooves are read by feeler; what that leaves open in a diameter is left open in the slip
-    doubt = float(np.hypot(*(wear.sink(_doubt(each), _doubt(each), drawn.half_angle) for each in ends))
-                  * np.sqrt(2.0) / pitch)
+    least, most = (float(wear.sink(_doubt(each), _doubt(each), drawn.half_angle)) for each in ends)
+    doubt = math.hypot(least, most) * math.sqrt(2.0) / pitch
     chance = float(shares(fight, doubt, -1e3, some).above)
     if chance <= LIKELIER:
         return []
