@@ -3,7 +3,8 @@
     python examples/demo.py --out out        or: make demo
 
 Runs the very commands a plant would: starts a book, hands in the sheet of drives and that of three rounds of readings,
-shows the plant, what the readings say of one drive and another's card, and writes that card as PDF. Asks nothing, needs no network, and may be run again: the book is made anew each time, so what
+shows the plant, what the readings say of one drive and another's card, and writes that card as PDF. Asks nothing,
+needs no network, and may be run again: the book is made anew each time, so what
 you try out in it is gone then. Keep your own plant's book elsewhere.
 """
 
