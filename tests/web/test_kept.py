@@ -21,8 +21,10 @@ from beltwright.book.opening import open_book
 from beltwright.desk import due, record
 from beltwright.desk.judge import Judged, choices, due_of_plant
 from beltwright.desk.survey import hand_in, rows_from
-from beltwright.plant.identity import new_id, now
+from beltwright.plant.drive import Drive, MakeUp
+from beltwright.plant.identity import loose, new_id, now
 from beltwright.web import glances as judging_here
+from beltwright.web.glance import Overview, glance
 from beltwright.web.glances import Glances
 from beltwright.web.judging import Apart
 from beltwright.web.kept import FOR_EVER, Kept, Middle, middle, parted
@@ -310,3 +312,18 @@ def test_a_calendar_judges_again_only_the_drives_with_new_facts(path: Path, monk
             assert judged in (["FAN-3"], ["FAN-9"]) or len(judged) == 6
         tomorrow = moment + timedelta(days=1)
         assert kept.due(book, tomorrow, "inch") == due.due_of_plant(book, now=tomorrow, system="inch")
+
+
+@given(st.lists(st.tuples(st.text("AB1", min_size=1, max_size=3), st.text("D/ 0(é", max_size=6)), max_size=20),
+       st.text("D/ 0(é", max_size=4), st.text("AB1 \0", max_size=4))
+def test_a_place_and_a_word_are_found_as_by_looking_at_every_drive(drives: list[tuple[str, str]], place: str,
+                                                                   words: str) -> None:
+    lines = [glance(MakeUp(new_id(), new_id(), now(), Drive(tag, "fan", place=where), "Jo", now()))
+             for tag, where in drives]
+    overview = Overview(tuple(sorted(lines, key=lambda one: one.order)), {}, 0)
+    assert overview.at(place) == tuple(one for one in overview.drives
+                                       if one.place == place or one.place.startswith(f"{place} /"))
+    whole = loose(words)
+    wanted = {one.drive_id for one in lines if all(word in one.sought for word in words.casefold().split())
+              or (whole and whole in one.sought)}
+    assert {one.drive_id for one in overview.seek(words)} == wanted

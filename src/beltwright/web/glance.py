@@ -7,7 +7,7 @@ of `glances`.
 from __future__ import annotations
 
 import itertools
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -112,8 +112,14 @@ class Overview:
 
     def at(self, place: str) -> tuple[Glance, ...]:
         """The drives at a place or below it: `Drying` holds `Drying / Line 1`."""
-        return tuple(glance for glance in self.drives
-                     if glance.place == place or glance.place.startswith(f"{place} /"))
+        below = f"{place} /"
+        return (self.drives[bisect_left(self._places, place):bisect_right(self._places, place)]
+                + self.drives[bisect_left(self._places, below):bisect_left(self._places, f"{place} 0")])
+
+    @cached_property
+    def _places(self) -> list[str]:
+        """The place of each drive: they are in its order, and 0 is the sign after the stroke."""
+        return [glance.place for glance in self.drives]
 
     def places(self) -> tuple[tuple[str, tuple[Glance, ...]], ...]:
         """The drives by place."""

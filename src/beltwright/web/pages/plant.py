@@ -217,11 +217,11 @@ def line(one: Glance, system: System) -> Line:
 
 
 def _chosen(overview: Overview, asked: Asked) -> Sequence[Glance]:
-    found = overview.seek(asked.q) if asked.q else overview.drives
-    if not asked.place:
-        return found
-    there = {one.drive_id for one in overview.at("" if asked.place == NO_PLACE else asked.place)}
-    return [one for one in found if one.drive_id in there]
+    there = overview.at("" if asked.place == NO_PLACE else asked.place) if asked.place else overview.drives
+    if not asked.q:
+        return there
+    found, here = overview.seek(asked.q), {one.drive_id for one in there}
+    return [one for one in found if one.drive_id in here] if asked.place else found
 
 
 def _tallies(drives: Iterable[Glance], asked: Asked) -> tuple[Tally, ...]:
