@@ -301,16 +301,17 @@ class NewEvent(Given):
 
 
 class NewFact(BaseModel):
-    """A reading or an event of a job, noted where there was no signal. `id`: a UUIDv7 made when it was noted.
+    """A reading, an event of a job or a clip, noted where there was no signal. `id`: a UUIDv7 made when it was noted.
 
     A reading says tag, kind_of, state and values as typed (`{"force": "9.3 lbf"}`), and may say job, units, words and
-    files; an event says job, what and step, and may say confirmed and reason.
+    files; an event says job, what and step, and may say confirmed and reason. A clip of a plucked span says tag, belt,
+    state and its one file, and may say span and job: it is heard when it comes, and becomes a reading or is refused.
     """
 
     model_config = ConfigDict(extra="allow")
 
     id: UUID
-    kind: Literal["reading", "event"]
+    kind: Literal["reading", "event", "clip"]
     at: AwareDatetime
     by: Word
     tag: Word = ""
@@ -321,6 +322,8 @@ class NewFact(BaseModel):
     job: UUID | None = None
     words: Annotated[str, Field(max_length=2000, pattern=r"^[^\x00]*$")] = ""
     files: Annotated[list[Word], Field(max_length=40)] = []
+    belt: Word = ""
+    span: Word = ""
     what: Word = ""
     step: Word = ""
     confirmed: Annotated[list[Word], Field(max_length=40)] = []
