@@ -220,8 +220,11 @@ def _chosen(overview: Overview, asked: Asked) -> Sequence[Glance]:
     there = overview.at("" if asked.place == NO_PLACE else asked.place) if asked.place else overview.drives
     if not asked.q:
         return there
-    found, here = overview.seek(asked.q), {one.drive_id for one in there}
-    return [one for one in found if one.drive_id in here] if asked.place else found
+    found = overview.seek(asked.q)
+    if not asked.place:
+        return found
+    here = {one.drive_id for one in there}
+    return [one for one in found if one.drive_id in here]
 
 
 def _tallies(drives: Iterable[Glance], asked: Asked) -> tuple[Tally, ...]:
