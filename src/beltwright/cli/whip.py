@@ -27,6 +27,7 @@ def whip(tag: str | None, svg: Path | None, everything: bool, where: str, system
     from beltwright.cli import whip_text
     from beltwright.desk import whip as desk
     from beltwright.errors import InputError
+    from beltwright.paper import whip_json
     from beltwright.paper.as_json import printed
     from beltwright.plant.identity import now
 
@@ -36,7 +37,7 @@ def whip(tag: str | None, svg: Path | None, everything: bool, where: str, system
             if svg is not None:
                 raise InputError("a chart is of one drive: name its tag")
             found = desk.screen(book)
-            screen.show(printed([whip_text.screened_content(each) for each in found]) if as_json else
+            screen.show(printed([whip_json.screened_content(each) for each in found]) if as_json else
                         whip_text.plant_lines(found, everything, shown, screen.width(), screen.signs()))
             return
         made = desk.whip_now(book, tag, now=now())
@@ -45,7 +46,7 @@ def whip(tag: str | None, svg: Path | None, everything: bool, where: str, system
 
         write_file(svg, tension_chart(made, shown, PAPER).encode())
     if as_json:
-        screen.show(printed(whip_text.whip_content(made)))
+        screen.show(printed(whip_json.whip_content(made)))
         return
     screen.show(whip_text.whip_lines(made, shown, screen.width(), screen.signs()))
     if svg is not None:

@@ -33,7 +33,7 @@ _GET: Final[Mapping[Least, tuple[str, ...]]] = {
         "/api/v1/round", "/api/v1/jobs/{job_id}/along",
         "/api/v1/me", "/api/v1/plant", "/api/v1/drives", "/api/v1/drives/{tag}", "/api/v1/drives/{tag}/card",
         "/api/v1/drives/{tag}/workings/{figure}", "/api/v1/drives/{tag}/readings", "/api/v1/drives/{tag}/findings",
-        "/api/v1/drives/{tag}/why",
+        "/api/v1/drives/{tag}/why", "/api/v1/drives/{tag}/whip", "/api/v1/drives/{tag}/starting",
         "/api/v1/readings/{reading_id}", "/api/v1/jobs", "/api/v1/jobs/{job_id}", "/api/v1/kinds",
     ),
     NOTE: (),

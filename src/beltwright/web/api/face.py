@@ -10,7 +10,7 @@ from fastapi.responses import JSONResponse, Response
 
 from beltwright import __version__
 from beltwright.web import gate, phone, roles
-from beltwright.web.api import drives, jobs, readings, shapes, why
+from beltwright.web.api import drives, jobs, readings, shapes, spans, why
 from beltwright.web.api.caller import By
 
 # each address in full in its own room: the gate looks it up as it stands there
@@ -29,7 +29,7 @@ def described() -> Response:
     return JSONResponse(description())
 
 
-ROOMS: Final = (about, drives.router, readings.router, jobs.router, why.router)
+ROOMS: Final = (about, drives.router, readings.router, jobs.router, spans.router, why.router)
 
 
 @cache
