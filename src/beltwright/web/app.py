@@ -10,6 +10,7 @@ from contextlib import asynccontextmanager
 from pathlib import Path
 from typing import Final
 
+from anyio.to_thread import current_default_thread_limiter
 from fastapi import APIRouter, Depends, FastAPI
 from starlette.middleware.gzip import GZipMiddleware
 
@@ -63,6 +64,8 @@ ROOMS: Final[tuple[APIRouter, ...]] = (plant.router, drive.router, card.router, 
 # below this a packed answer is no smaller on the way [bytes]
 _WORTH_PACKING: Final = 1400
 _PACKED: Final = 5
+# threads that fill pages: more of them would only hold more memory, for one runs at a time
+_THREADS: Final = 8
 
 
 def create_app(where: str | Path, *, hosts: Collection[str] = LOOPBACK, address: str = "",
@@ -84,6 +87,7 @@ def create_app(where: str | Path, *, hosts: Collection[str] = LOOPBACK, address:
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
+        current_default_thread_limiter().total_tokens = _THREADS
         glances.keep_up()
         yield
         apart.stop()

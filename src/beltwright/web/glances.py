@@ -35,6 +35,8 @@ from beltwright.web.glance import Glance, Overview, glance
 PATIENCE: Final = 0.4
 # how long the thread gathers what is written to, while nobody looks [s]
 _GATHER: Final = 0.25
+# and so many times as long as judging it took, it rests then
+_REST: Final = 3.0
 # so many are a few; more are judged in a process of their own
 FEW: Final = 256
 # between two drives, so that pages go first [s]
@@ -203,7 +205,7 @@ class Glances:
                 self._judge_touched()
                 # whoever notes one reading after the other is not held up by what is said of the one before
                 self._hurry.clear()
-                self._hurry.wait(time.monotonic() - began)
+                self._hurry.wait(_REST * (time.monotonic() - began))
 
     def _settle(self) -> None:
         if not self._to_come():
