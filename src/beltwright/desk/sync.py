@@ -136,10 +136,18 @@ def _hear(book: Book, handful: Handful, off: timedelta, now: datetime, only_by: 
     """What the clips of a handful say, by the ids of their facts: heard before the book is held for writing."""
     if read_file is None:
         return {}
-    return {fact.id: waited.hear(book, fact.content, min(fact.at - off, now), read_file) for fact in handful.facts
+    return {fact.id: waited.hear(book, fact.content, _put_right(fact.at, off, now), read_file) for fact in handful.facts
             if isinstance(fact, Fact) and fact.kind == "clip" and only_by in (None, fact.by)
             and all(has_file(name) for name in _listed(fact.content.get("files")))
             and _reading(book, fact.id) is None}
+
+
+def _put_right(at: datetime, off: timedelta, now: datetime) -> datetime:
+    """A time by a phone's clock as the book's clock would have it; nothing was noted later than now."""
+    try:
+        return min(at - off, now)
+    except OverflowError:   # a year that no calendar has
+        return _EARLIEST - CLOCK_OFF
 
 
 def _listed(sent: object) -> list[str]:
@@ -147,10 +155,7 @@ def _listed(sent: object) -> list[str]:
 
 
 def _take(book: Book, fact: Fact, off: timedelta, now: datetime, has_file: _HasFile, heard: _Heard | None) -> Answer:
-    try:
-        at = min(fact.at - off, now)
-    except OverflowError:   # a year that no calendar has
-        at = _EARLIEST - CLOCK_OFF
+    at = _put_right(fact.at, off, now)
     said = {} if at == fact.at else {"phone_said": fact.at.isoformat()}
     try:
         with book.writing():
