@@ -17,7 +17,8 @@ from beltwright.desk.survey import hand_in, rows_from
 from beltwright.plant.drive import Drive
 from beltwright.plant.identity import now
 from beltwright.web import glances as module
-from beltwright.web.glances import Glances, Overview
+from beltwright.web.glance import Overview
+from beltwright.web.glances import Glances
 from tests.bench.drives import SOUND
 from tests.web.browser import plant_book
 
