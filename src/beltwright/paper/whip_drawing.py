@@ -206,8 +206,11 @@ def _looked_at(canvas: Canvas, plot: Plot, made: Whip, system: System) -> None:
     for side in made.sides:
         place = plot.at(x, side.note)
         canvas.circle(place, 0.32 * size, side.name, fill="1", weight="thin")
-        canvas.words((place[0] + 0.6 * size, place[1] + 0.95 * size), show(side.note, "frequency", system),
-                     f"note {side.name}", anchor="start", bold=True)
+        # on the side where there is room: the names of the curves stand far right
+        left = place[0] > plot.left + 0.5 * plot.wide
+        dx, dy = (-0.6, -0.7) if left else (0.6, 0.95)
+        canvas.words((place[0] + dx * size, place[1] + dy * size), show(side.note, "frequency", system),
+                     f"note {side.name}", anchor="end" if left else "start", bold=True)
 
 
 def _underlined(canvas: Canvas, plot: Plot, stretch: tuple[float, float], words: str) -> None:
