@@ -194,7 +194,7 @@ def _named(canvas: Canvas, start: Start, field: _Field, until: float) -> None:
     y = field.at(0.0, field.steps[0])[1] - 0.8 * TEXT
     right = WIDE - _RIGHT - 1.0
     if not start.slips:
-        canvas.words((right, y), "no slip", "slip", anchor="end", bold=True)
+        canvas.words((right, y), "no slip", "held", anchor="end", bold=True)
         return
     words = f"slips {start.slip_time:.2f} s" + (f" in {len(start.slips)} goes" if len(start.slips) > 1 else "")
     begin, end = max(start.slips, key=lambda pair: pair[1] - pair[0])
