@@ -91,7 +91,7 @@ def do_step(name: str, step: str, confirm: tuple[str, ...], where: str, by: str)
 
     with opened(where, write=True) as book:
         found = jobs.find_job(book, name)
-        key = step_key(found, step)
+        key = jobs.step_named(found, step)
         words = next(each.confirm for each in found.steps if each.key == key)
         said = [word for word in words if any(word.casefold() == each.strip().casefold() for each in confirm)]
         after = jobs.do(book, found.id, key, by=by, at=now(), confirmed=said)
@@ -111,7 +111,7 @@ def skip_step(name: str, step: str, reason: str, where: str, by: str) -> None:
 
     with opened(where, write=True) as book:
         found = jobs.find_job(book, name)
-        key = step_key(found, step)
+        key = jobs.step_named(found, step)
         after = jobs.skip(book, found.id, key, by=by, at=now(), reason=reason)
     _went(f"skipped: {title(found, key)}", after)
 
@@ -129,7 +129,7 @@ def take_back(name: str, step: str, reason: str, where: str, by: str) -> None:
 
     with opened(where, write=True) as book:
         found = jobs.find_job(book, name)
-        key = step_key(found, step)
+        key = jobs.step_named(found, step)
         after = jobs.take_back(book, found.id, key, by=by, at=now(), reason=reason)
     _went(f"open again: {title(found, key)}", after)
 
@@ -197,19 +197,6 @@ def walk(name: str, where: str, by: str, system: str | None) -> None:
     with opened(where, write=True) as book:
         shown = units(system, book.settings())
         walk_job(book, find_job(book, name).id, by, shown)
-
-
-def step_key(job: Job, name: str) -> str:
-    """The step of that number or name; the error lists them."""
-    from beltwright.errors import InputError
-
-    wanted = name.strip().casefold()
-    if wanted.isdigit() and 1 <= int(wanted) <= len(job.steps):
-        return job.steps[int(wanted) - 1].key
-    for step in job.steps:
-        if wanted in (step.key, step.title.casefold()):
-            return step.key
-    raise InputError(f"this job has no step {name!r}: 1 to {len(job.steps)}, or {', '.join(s.key for s in job.steps)}")
 
 
 def title(job: Job, key: str) -> str:

@@ -95,11 +95,9 @@ def _note(book: Book, found: Standing, step: Step, by: str, system: System) -> N
 
 
 def _take_back(book: Book, found: Standing, by: str) -> None:
-    from beltwright.cli.jobs import step_key
-
     name: str = click.prompt("  which step, by number")
     reason: str = click.prompt("  why", default="", show_default=False)
-    _tried(lambda: jobs.take_back(book, found.job.id, step_key(found.job, name), by=by, at=now(), reason=reason))
+    _tried(lambda: jobs.take_back(book, found.job.id, jobs.step_named(found.job, name), by=by, at=now(), reason=reason))
 
 
 def _tried(act: Callable[[], object]) -> bool:

@@ -68,6 +68,17 @@ def kind_named(text: str) -> JobKind:
     raise InputError(f"no kind of job {text.strip()!r}: {', '.join(procedure.kinds())}", accepted=procedure.kinds())
 
 
+def step_named(job: Job, name: str) -> str:
+    """The key of the step of that number or name; `InputError` lists them."""
+    wanted = name.strip().casefold()
+    if wanted.isdigit() and 1 <= int(wanted) <= len(job.steps):
+        return job.steps[int(wanted) - 1].key
+    for step in job.steps:
+        if wanted in (step.key, step.title.casefold()):
+            return step.key
+    raise InputError(f"this job has no step {name!r}: 1 to {len(job.steps)}, or {', '.join(s.key for s in job.steps)}")
+
+
 def find_job(book: Book, name: str) -> Job:
     """A job by its id, by the start of it, or the open one at the drive with that tag."""
     wanted = name.strip().casefold().replace("-", "")
