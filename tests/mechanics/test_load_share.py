@@ -88,11 +88,11 @@ def test_strains_without_a_stiffness_are_those_of_the_tensions(drawn: Drawn) -> 
     """Taut belts of one stiffness: tension less the mean, over the stiffness."""
     length, driver, driven, _, _ = drawn
     strains, rigidity = relative_strains(length, driver, driven), 5e4
-    high = float(centre_from_length(driver.mean(), driven.mean(), 1.06 * length.mean()))
+    high = float(centre_from_length(driver.mean(), driven.mean(), 1.03 * length.mean()))
     tensions = tensions_at(length, driver, driven, rigidity, high)
     assume(np.all(tensions > 0.0))
-    # the little that hangs on the centre distance: a share of the strains themselves
-    assert (tensions - tensions.mean()) / rigidity == pytest.approx(strains, abs=0.1 * np.ptp(strains) + 1e-9)
+    # what hangs on the centre distance, here 3 percent on: a share of the strains themselves
+    assert (tensions - tensions.mean()) / rigidity == pytest.approx(strains, abs=0.15 * np.ptp(strains) + 1e-9)
 
 
 def test_many_sets_at_once_are_each_alone() -> None:

@@ -49,7 +49,7 @@ class Phone:
             self.made.add(mark)
             files = []
             if self.chance.random() < 0.3:
-                photo = b"\xff\xd8\xff" + self.chance.randbytes(self.chance.randrange(100, 60_000))
+                photo = b"\xff\xd8\xff\xda" + self.chance.randbytes(self.chance.randrange(100, 60_000))
                 files.append(name_of(photo))
                 self.photos[files[0]] = photo
             self.outbox.append({

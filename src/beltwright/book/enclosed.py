@@ -7,6 +7,7 @@ whole. What a file is, is told by its first bytes, never by its name. Knows no r
 from __future__ import annotations
 
 import hashlib
+import math
 import re
 from datetime import datetime
 from typing import Final
@@ -132,7 +133,8 @@ def _size_of_jpeg(data: bytes) -> tuple[int, int]:
         if mark == 0xDA:   # the picture itself
             break
         if 0xC0 <= mark <= 0xCF and mark not in (0xC4, 0xC8, 0xCC):
-            size = max(size, (int.from_bytes(data[place + 7:place + 9]), int.from_bytes(data[place + 5:place + 7])))
+            found = int.from_bytes(data[place + 7:place + 9]), int.from_bytes(data[place + 5:place + 7])
+            size = max(size, found, key=math.prod)
         bare = mark == 0xFF or 0xD0 <= mark <= 0xD9   # filling, or a mark without a segment
         place += (2 - (mark == 0xFF)) if bare else 2 + int.from_bytes(data[place + 2:place + 4])
     return size
