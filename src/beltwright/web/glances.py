@@ -34,9 +34,10 @@ from beltwright.web.glance import Glance, Overview, glance
 # how long a page waits for a few drives that are being judged [s]
 PATIENCE: Final = 0.4
 # how long the thread gathers what is written to, while nobody looks [s]
-_GATHER: Final = 0.25
-# and so many times as long as judging it took, it rests then
-_REST: Final = 3.0
+_GATHER: Final = 1.0
+# then it judges so many drives, and rests so many times as long as that took
+_AT_ONCE: Final = 4
+_REST: Final = 8.0
 # so many are a few; more are judged in a process of their own
 FEW: Final = 256
 # between two drives, so that pages go first [s]
@@ -177,7 +178,7 @@ class Glances:
                     self._work = None
                     return
                 done = self._asked
-            self._judge_touched()
+            self._judge_few_by_few()
             began = time.monotonic()
             stale = self._stale()
             searched = time.monotonic() - began
@@ -199,13 +200,18 @@ class Glances:
         while not self._closed.is_set() and (left := until - time.monotonic()) > 0:
             if self._wake.wait(left):
                 self._wake.clear()
-                began = time.monotonic()
                 if not self._closed.is_set():
                     self._hurry.wait(_GATHER)
-                self._judge_touched()
-                # whoever notes one reading after the other is not held up by what is said of the one before
-                self._hurry.clear()
-                self._hurry.wait(_REST * (time.monotonic() - began))
+                self._judge_few_by_few()
+
+    def _judge_few_by_few(self) -> None:
+        """What was touched, a few drives at a time with a rest after each: whoever notes one reading after the other is
+        not held up by what is said of the ones before. Somebody who waits for it gets all at once."""
+        while self._touched and not self._closed.is_set():
+            began, hurried = time.monotonic(), self._hurry.is_set()
+            self._hurry.clear()
+            self._judge_touched(None if hurried else _AT_ONCE)
+            self._hurry.wait(_REST * (time.monotonic() - began))
 
     def _settle(self) -> None:
         if not self._to_come():
@@ -243,9 +249,9 @@ class Glances:
                 yield [judged(made, *each)]
                 time.sleep(_BREATH)
 
-    def _judge_touched(self) -> None:
+    def _judge_touched(self, most: int | None = None) -> None:
         with self._turn:
-            touched = dict(self._touched)
+            touched = dict(itertools.islice(self._touched.items(), most))
         if not touched:
             return
         kind, chosen = self._kind(), choices(self._book.settings())
