@@ -16,11 +16,13 @@ from playwright.sync_api import Page
 from beltwright.bench.findings.targets import targets_for
 from beltwright.book.enclosed import name_of
 from beltwright.book.opening import open_book
+from beltwright.book.sheets import read_sheet
+from beltwright.desk import record, survey
 from beltwright.desk.plucking import hear_belt, keep
 from beltwright.plant.identity import now
 from tests.sound.belts import clip_at
 from tests.web.chromium import SIZES, browser, served, visitor
-from tests.web.mill import mill
+from tests.web.mill import EXAMPLES, mill
 from tests.web.worked import work
 
 _ANSWERS: Final = ("tag=FAN-40&name=Roof+fan&motor_power_kw=7.5&motor_speed_rpm=1450&driver_outside_mm=190"
@@ -40,7 +42,7 @@ PAGES: Final[dict[str, tuple[str, str]]] = {
     "card": ("/drives/FAN-12/card", ""),
     "whip": ("/drives/FAN-13/whip", ""),
     "starting": ("/drives/FAN-12/starting", ""),
-    "why": ("/drives/FAN-12/why", ""),
+    "why": ("/drives/FAN-31/why", ""),
     "readings": ("/drives/FAN-12/readings", ""),
     "force": ("/drives/FAN-12/readings/force", ""),
     "alignment": ("/drives/FAN-12/readings/alignment", ""),
@@ -62,7 +64,19 @@ PAGES: Final[dict[str, tuple[str, str]]] = {
     "refused": ("/drives/FAN-99", ""),
 }
 NIGHT: Final = ("plant", "drive", "history", "survey", "job-step", "round")
+_VISITED: Final = ("FAN-12", "FAN-13", "FAN-22")
+_STARTS_READ: Final = datetime(2026, 9, 1, 8, tzinfo=UTC)
 _LOOKED_AT: Final = datetime(2026, 11, 25, 9, tzinfo=UTC)
+
+
+def furnish(path: Path) -> None:
+    """What the examples say besides: how some drives start, and three rounds at those without visits of their own."""
+    with open_book(path, write=True) as book:
+        started = read_sheet(EXAMPLES.with_name("starts.csv"))
+        survey.hand_in(book, survey.rows_from(started.rows, first=started.first), by="Ann Berg", at=_STARTS_READ)
+        rounds = read_sheet(EXAMPLES.with_name("pellet_mill_rounds.csv"))
+        rows = [row for row in survey.rows_from(rounds.rows, first=rounds.first) if row.cells["tag"] not in _VISITED]
+        record.hand_in(book, rows, by="Ann Berg")
 
 
 def heard(path: Path) -> str:
@@ -98,6 +112,7 @@ def main() -> None:
     with tempfile.TemporaryDirectory() as place, browser() as running:
         moment = min(now(), _LOOKED_AT)
         path = mill(Path(place) / "plant.book", until=moment)
+        furnish(path)
         worked = work(path, moment)
         every = {name: (address.format(open=worked.open, closed=worked.closed), unfolded)
                  for name, (address, unfolded) in PAGES.items()} | {"heard": (heard(path), "")}

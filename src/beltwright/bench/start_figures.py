@@ -23,6 +23,8 @@ _RANGE: Final = ("fixed centres, belts alike, one friction at rest and rubbing; 
 _SOURCES: Final = ("statics", "khurmi", "nema-mg1-12", "practice")
 # moments of a table, evenly over what is shown
 _ROWS: Final = 12
+# warming that is worth a number [K]
+_FELT: Final = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,8 +66,7 @@ def verdict(start: Start) -> Said:
         case "chirps":
             words = "the belts slip for {slip} at {tension}: a chirp, no squeal"
         case "squeals":
-            words = ("the belts slip for {slip} at {tension} and squeal; each groove takes {heat} and warms by about "
-                     "{rise}")
+            words = "the belts slip for {slip} at {tension} and squeal; " + _warmed(start)
         case "does not come up" if start.slip_time > 0.5 * start.course.time[-1]:
             words = "the belts slip and the machine does not come up to speed; each groove takes {heat}"
         case "does not come up":
@@ -77,8 +78,14 @@ def verdict(start: Start) -> Said:
             if start.course.lets_go:
                 words += "; they slip for {slip} before"
         case _:
-            words = "the belts slip for {slip} at {tension}; each groove takes {heat} and warms by about {rise}"
+            words = "the belts slip for {slip} at {tension}; " + _warmed(start)
     return say(words, **{name: number for name, number in numbers.items() if f"{{{name}}}" in words})
+
+
+def _warmed(start: Start) -> str:
+    """What the slip does to the grooves; below half a degree there is no number worth saying."""
+    return ("each groove takes {heat} and warms by about {rise}" if start.rise >= _FELT else
+            "the grooves hardly warm by it")
 
 
 def advice(start: Start) -> tuple[Said, ...]:
