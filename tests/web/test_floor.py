@@ -340,7 +340,7 @@ def test_a_full_phone_says_that_it_kept_nothing(mine: BrowserContext) -> None:
 def test_a_scanned_label_opens_its_drive_also_without_signal(mine: BrowserContext, plant: Served) -> None:
     page = mine.new_page()
     page.goto("/round")
-    holds(page, "/round/FAN-2")
+    holds(page, "/drives/FAN-2")   # the last of those taken along
     mine.set_offline(True)
     page.goto("/d/FAN-2")
     expect(page.locator("h1")).to_have_text("FAN-2")

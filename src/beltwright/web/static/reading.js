@@ -137,7 +137,11 @@ form.addEventListener("submit", async (event) => {
   }
 });
 
-// what was refused stands in its boxes again, to be mended there
+// a box that somebody has put something in while the phone was still looking for the note
+const touched = (box) => (box.type === "checkbox" ? box.checked !== box.defaultChecked
+  : "defaultValue" in box && box.value !== box.defaultValue);
+
+// what was refused stands in its boxes again, to be mended there; what was typed meanwhile stays
 const again = async () => {
   const fact = (await notes()).find((note) => note.id === mending)?.fact;
   if (!fact) return;
@@ -146,12 +150,12 @@ const again = async () => {
   row?.closest("details")?.setAttribute("open", "");
   for (const box of [...(row?.querySelectorAll("[data-field]") ?? []), ...form.querySelectorAll("[data-field]")]) {
     const text = fact.values[box.dataset.field];
-    if (text === undefined || (box.closest("[data-row]") ?? row) !== row || box.type === "hidden") continue;
+    if (text === undefined || (box.closest("[data-row]") ?? row) !== row || box.type === "hidden" || touched(box)) continue;
     if (box.type === "checkbox") box.checked = box.value === text;
     else box.value = text;
   }
   if (fact.kind_of === "seen") for (const box of form.querySelectorAll('[data-field="what"]')) box.checked = box.value === fact.values.what;
-  form.elements.words.value = fact.words ?? "";
+  if (!touched(form.elements.words)) form.elements.words.value = fact.words ?? "";
   if (fact.files?.length) said.textContent = `${fact.files.length} ${fact.files.length === 1 ? "photo or clip stays" : "photos or clips stay"} with it.`;
   judge();
 };
