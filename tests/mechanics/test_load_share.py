@@ -91,8 +91,8 @@ def test_strains_without_a_stiffness_are_those_of_the_tensions(drawn: Drawn) -> 
     high = float(centre_from_length(driver.mean(), driven.mean(), 1.03 * length.mean()))
     tensions = tensions_at(length, driver, driven, rigidity, high)
     assume(np.all(tensions > 0.0))
-    # what hangs on the centre distance, here 3 percent on: a share of the strains themselves
-    assert (tensions - tensions.mean()) / rigidity == pytest.approx(strains, abs=0.15 * np.ptp(strains) + 1e-9)
+    # 3 percent on, twice what a belt in service bears: what hangs on the centre distance is a share of the strains
+    assert (tensions - tensions.mean()) / rigidity == pytest.approx(strains, abs=0.1 * np.ptp(strains) + 1e-9)
 
 
 def test_many_sets_at_once_are_each_alone() -> None:

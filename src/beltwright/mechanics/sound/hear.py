@@ -97,7 +97,8 @@ def attend(samples: Floats, rate: float, band: tuple[float, float] | None = None
     early = refusal.beforehand(samples, rate)
     if early is not None:
         return Heard(None, None, 0.0, 0, (), (), early, refusal.ADVICE[early])
-    ready = clean(samples, rate)
+    # from here on loudness says nothing: one size for all, so that it does not even show in rounding
+    ready = clean(samples / np.max(np.abs(samples)), rate)
     if not ready.plucks:
         return Heard(None, None, 0.0, 0, ready.lines, (), "no pluck", refusal.ADVICE["no pluck"])
     said = votes.take(ready, None if stiffening is None else _section(stiffening))
