@@ -15,6 +15,7 @@ import uvicorn
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from beltwright.book.opening import create_book
+from beltwright.book.store import Store
 from beltwright.desk.survey import hand_in, rows_from
 from beltwright.plant.identity import now
 from beltwright.plant.settings import Settings
@@ -30,10 +31,11 @@ _FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "
 
 @dataclass(frozen=True, slots=True)
 class Served:
-    """A book and the address it is served at."""
+    """A book, the address it is served at, and the server's own hold of the book."""
 
     book: Path
     address: str
+    store: Store
 
 
 def make_book(folder: Path) -> Path:
@@ -53,14 +55,15 @@ def served(path: Path, port: int = 0) -> Iterator[Served]:
         door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         door.bind(("127.0.0.1", port))
         at = door.getsockname()[1]
-    server = uvicorn.Server(uvicorn.Config(create_app(path), host="127.0.0.1", port=at, log_level="error",
+    app = create_app(path)
+    server = uvicorn.Server(uvicorn.Config(app, host="127.0.0.1", port=at, log_level="error",
                                            lifespan="on"))
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     while not server.started:
         time.sleep(0.02)
     try:
-        yield Served(path, f"http://localhost:{at}")
+        yield Served(path, f"http://localhost:{at}", app.state.station.book)
     finally:
         server.should_exit = True
         thread.join(10)

@@ -9,11 +9,13 @@ import threading
 from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
+from typing import NoReturn
 
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, expect
 
 from beltwright.book.opening import open_book
+from beltwright.book.store import Store
 from beltwright.errors import BookFull
 from beltwright.web.shelf import Shelf
 from tests.book.test_faults import Cramped
@@ -217,27 +219,36 @@ def test_what_was_refused_is_mended_with_its_photo(mine: BrowserContext, plant: 
     assert waits(page) == 0
 
 
-def test_a_server_without_room_takes_nothing_and_the_phone_keeps_all(browser: Browser, tmp_path: Path) -> None:
+def _full(_store: Store) -> NoReturn:
+    raise BookFull("the disk of the book is full: nothing was written")
+
+
+def test_a_server_without_room_takes_nothing_and_the_phone_keeps_all(
+        browser: Browser, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = tmp_path / "small"
     folder.mkdir()
     disk = Cramped(folder)
     try:
-        if not disk.mounted:   # where no small disk can be made, the book's own tests have its limit of pages
-            return
         path = make_book(folder)
         with served(path) as plant, phone(browser, plant.address) as context:
             page = context.new_page()
             page.goto("/drives/FAN-1/readings/seen")
-            with (folder / "stuffing").open("wb", buffering=0) as file, suppress(OSError):
-                while file.write(bytes(4096)):
-                    pass
-            with open_book(path, write=True) as book, pytest.raises(BookFull):
-                book.change_settings(book.settings(), by="x" * 200_000)
+            if disk.mounted:
+                with (folder / "stuffing").open("wb", buffering=0) as file, suppress(OSError):
+                    while file.write(bytes(4096)):
+                        pass
+            else:   # where no small disk can be made, the server's book says what it says on a full one
+                monkeypatch.setattr(Store, "at_work", _full)
+            with pytest.raises(BookFull):
+                plant.store.change_settings(plant.store.settings(), by="x" * 200_000)
             note_seen(page, b"\xff\xd8\xff" + os.urandom(100_000))
             page.wait_for_url("**/drives/FAN-1")
             expect(page.locator("#notes-waiting")).to_contain_text("the book cannot be written now")
             assert waits(page) == 1
-            (folder / "stuffing").unlink()
+            if disk.mounted:
+                (folder / "stuffing").unlink()
+            else:
+                monkeypatch.undo()
             page.goto("/waiting")   # a page opened sends by itself
             sent(page)
             until(page, "async () => !(await (await import('/static/outbox.js')).notes()).length")
