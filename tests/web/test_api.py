@@ -42,12 +42,6 @@ def path(tmp_path: Path) -> Path:
     return plant_book(tmp_path)
 
 
-@pytest.fixture
-def app(path: Path) -> Iterator[FastAPI]:
-    with app_over(path) as app:
-        yield app
-
-
 def token(path: Path, name: str, role: Role | None = None, purpose: Purpose = "api") -> str:
     with open_book(path, write=True) as store:
         register = BookRegister(store)

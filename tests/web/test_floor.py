@@ -7,8 +7,6 @@ from __future__ import annotations
 import json
 import re
 import zlib
-from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -24,26 +22,7 @@ from beltwright.plant.identity import new_id, now
 from beltwright.plant.job import Event, Job
 from beltwright.web import phone as phone_calls
 from tests.bench.drives import a_drive
-from tests.web.floor import Served, chromium, holds, make_book, phone, served, until, waits
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as found:
-        yield found
-
-
-@pytest.fixture
-def plant(tmp_path: Path) -> Iterator[Served]:
-    with served(make_book(tmp_path)) as found:
-        yield found
-
-
-@pytest.fixture
-def mine(browser: Browser, plant: Served) -> Iterator[BrowserContext]:
-    context = phone(browser, plant.address)
-    yield context
-    context.close()
+from tests.web.floor import Served, holds, phone, until, waits
 
 
 def opened_job(plant: Served, kind: str = "re-belt", tag: str = "FAN-1") -> str:

@@ -6,7 +6,6 @@ from __future__ import annotations
 
 import os
 import threading
-from collections.abc import Iterator
 from contextlib import suppress
 from pathlib import Path
 from typing import NoReturn
@@ -19,27 +18,8 @@ from beltwright.book.store import Store
 from beltwright.errors import BookFull
 from beltwright.web.shelf import Shelf
 from tests.book.test_faults import Cramped
-from tests.web.floor import Served, chromium, holds, make_book, phone, served, until, waits
+from tests.web.floor import Served, holds, make_book, phone, served, until, waits
 from tests.web.test_floor import opened_job, picture, sent
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as found:
-        yield found
-
-
-@pytest.fixture
-def plant(tmp_path: Path) -> Iterator[Served]:
-    with served(make_book(tmp_path)) as found:
-        yield found
-
-
-@pytest.fixture
-def mine(browser: Browser, plant: Served) -> Iterator[BrowserContext]:
-    context = phone(browser, plant.address)
-    yield context
-    context.close()
 
 
 def note_seen(page: Page, photo: bytes | None = None) -> None:

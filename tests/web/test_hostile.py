@@ -44,19 +44,6 @@ def path(tmp_path: Path) -> Path:
     return plant_book(tmp_path)
 
 
-@pytest.fixture
-def app(path: Path) -> Iterator[FastAPI]:
-    with app_over(path) as app:
-        yield app
-
-
-@pytest.fixture
-def kit(app: FastAPI) -> Browser:
-    browser = Browser(app)
-    browser.log_in("Kit")
-    return browser
-
-
 # --- script in every field -------------------------------------------------------------------------------------------
 
 @pytest.fixture(scope="module", params=SCRIPTS)

@@ -20,7 +20,7 @@ from beltwright.plant.identity import new_id, now
 from beltwright.plant.reading import KINDS
 from tests.bench.drives import SOUND
 from tests.desk.hashes import cheap_hashes
-from tests.web.browser import HOST, Browser, app_over, plant_book
+from tests.web.browser import HOST, Browser, plant_book
 from tests.web.test_hostile import must_be_inert, pages_of
 from tests.web.test_people import calls_of
 
@@ -44,19 +44,6 @@ def path(tmp_path: Path) -> Path:
         record.note(store, "FAN-1", "speed", {"driver_speed": "1750 rpm", "driven_speed": "1187 rpm"},
                     state="running", by="Kit", at=now())
     return path
-
-
-@pytest.fixture
-def app(path: Path) -> Iterator[FastAPI]:
-    with app_over(path) as app:
-        yield app
-
-
-@pytest.fixture
-def kit(app: FastAPI) -> Browser:
-    browser = Browser(app)
-    browser.log_in("Kit")
-    return browser
 
 
 # --- every form ------------------------------------------------------------------------------------------------------

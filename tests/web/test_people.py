@@ -33,12 +33,6 @@ def path(tmp_path: Path) -> Path:
     return plant_book(tmp_path)
 
 
-@pytest.fixture
-def app(path: Path) -> Iterator[FastAPI]:
-    with app_over(path) as app:
-        yield app
-
-
 def calls_of(app: FastAPI) -> Iterator[tuple[str, str]]:
     """Every method and address of the app, however its rooms are nested; what is mounted is files to everybody."""
     for route in app.routes:

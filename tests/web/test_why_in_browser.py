@@ -2,31 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from beltwright.book.opening import open_book
 from beltwright.plant.reading import Reading
 from tests.web.chromium import NEEDS_CHROMIUM, problems_of
-from tests.web.floor import Served, chromium, holds, make_book, phone, served, until, waits
+from tests.web.floor import Served, holds, phone, until, waits
 
 WHY = "/drives/FAN-1/why"
 pytestmark = NEEDS_CHROMIUM
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as found:
-        yield found
-
-
-@pytest.fixture
-def plant(tmp_path: Path) -> Iterator[Served]:
-    with served(make_book(tmp_path)) as found:
-        yield found
 
 
 def answered(plant: Served) -> list[Reading]:

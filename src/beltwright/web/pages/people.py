@@ -14,6 +14,7 @@ from beltwright.errors import InputError, Refused
 from beltwright.plant.identity import now
 from beltwright.plant.person import MAY, ROLES
 from beltwright.web import gate
+from beltwright.web.pages.changes import Line
 from beltwright.web.pages.me import Key, day, key
 from beltwright.web.visit import At, Typed
 
@@ -33,17 +34,6 @@ class Somebody:
     since: str
     seen: str
     first: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A line of the audit."""
-
-    at: str
-    by: str
-    what: str
-    about: str
-    detail: str
 
 
 @dataclass(frozen=True, slots=True)
